@@ -1,0 +1,68 @@
+"""The pull: one loaded sweep, a set of steady points, or the peaks somebody typed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+SWEEP, STEADY, PEAKS = "sweep", "steady points", "typed peaks"
+KNOCK_NONE, KNOCK_HEARD, KNOCK_UNKNOWN = "none", "heard", "not checked"
+OBSERVED = "observed"
+ALARMS = (
+    "oil pressure",
+    "fuel pressure",
+    "coolant",
+    "exhaust temperature",
+    "lambda",
+    "knock",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """One pull with everything that can move its number.
+
+    Torque in N·m, power in kW, speeds in rpm, temperatures in °C, vacuum in kPa below the
+    surrounding pressure, blow-by in m³/h, flows in kg/h. `torque_state` is ``"observed"`` or
+    the key of the standard the source had already corrected to. `typed` keeps what was typed.
+    Peaks are filled only where they were typed; those of a trace are computed from it.
+    """
+
+    id: str
+    session_id: str
+    number: int
+    at: str
+    kind: str
+    setup_id: str
+    air_id: str | None = None
+    fuel_id: str | None = None
+    source_id: str | None = None
+    torque_state: str = OBSERVED
+    peak_torque_nm: float | None = None
+    peak_torque_rpm: float | None = None
+    peak_power_kw: float | None = None
+    peak_power_rpm: float | None = None
+    oil_c: float | None = None
+    coolant_c: float | None = None
+    fuel_c: float | None = None
+    minutes_since_last: float | None = None
+    sweep_direction: str = "up"
+    sweep_start_rpm: float | None = None
+    sweep_rate_rpm_s: float | None = None
+    throttle_open: bool | None = None
+    zero_before_nm: float | None = None
+    zero_after_nm: float | None = None
+    manifold_vacuum_kpa: float | None = None
+    crankcase_vacuum_kpa: float | None = None
+    blow_by_m3_h: float | None = None
+    air_flow_kg_h: float | None = None
+    fuel_flow_kg_h: float | None = None
+    lambda_ratio: float | None = None
+    oil_hours: float | None = None
+    knock: str = KNOCK_UNKNOWN
+    observations: str = ""
+    alarms: tuple[str, ...] = ()
+    excluded_reason: str | None = None
+    notes: str = ""
+    typed: Mapping[str, str] = field(default_factory=dict)
+    withdrawn: bool = False
