@@ -24,6 +24,7 @@ class AirReading:
     temperature_c: float
     humidity_kind: str
     humidity: float
+    session_id: str | None = None
     pressure_typed_as: str = "station"
     instrument: str = "typed"
     typed: Mapping[str, str] = field(default_factory=dict)
