@@ -1,0 +1,163 @@
+"""What the person set once: which book, who is working, which units.
+
+Read once at the door and passed in; nothing else looks at the environment. An environment
+variable beats the config file, which beats the default.
+
+====================  ============  ===================================================
+variable              config key    meaning
+====================  ============  ===================================================
+``LOGBOOK_DB``        ``book``      the logbook file
+``LOGBOOK_OPERATOR``  ``operator``  who is working, as written into the audit trail
+``LOGBOOK_UNITS``     ``units``     ``us`` or ``metric``; without it the cell's own
+``LOGBOOK_CONFIG``    —             another config file than the default one (TOML)
+====================  ============  ===================================================
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import platformdirs
+
+from logbook.refusals import BadInput
+
+UNIT_SYSTEMS = ("us", "metric")
+CONFIG_KEYS: Mapping[str, str] = {
+    "book": "LOGBOOK_DB",
+    "operator": "LOGBOOK_OPERATOR",
+    "units": "LOGBOOK_UNITS",
+}
+_APPLICATION = "logbook"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The settings of one run.
+
+    `units` is ``"us"``, ``"metric"``, or ``None`` for those of the cell. `cautions` are
+    sentences about the config file that somebody should see once. `state_folder` keeps drafts
+    and the log of unexpected errors; no folder is made by reading settings.
+    """
+
+    book_path: Path
+    who: str
+    units: str | None
+    config_path: Path
+    data_folder: Path
+    state_folder: Path
+    cautions: tuple[str, ...] = field(default=())
+
+    @property
+    def demo_path(self) -> Path:
+        """Where the demo logbook is built: a folder of its own, away from the real book."""
+        return self.data_folder / "demo" / "demo-logbook.db"
+
+    @property
+    def drafts_folder(self) -> Path:
+        """Where typed but unsaved forms are kept."""
+        return self.state_folder / "drafts"
+
+    @property
+    def log_path(self) -> Path:
+        """Where the details of an unexpected error are written."""
+        return self.state_folder / "logbook.log"
+
+
+def load_settings(environ: Mapping[str, str]) -> Settings:
+    """Read the settings once.
+
+    Raises `BadInput` when the config file is not TOML or a value in it cannot be used; an
+    unknown key or a missing file is only a caution.
+    """
+    config_path, named = _config_path(environ)
+    given, cautions = _read_config(config_path, must_exist=named)
+    chosen = {key: environ.get(variable) or given.get(key) for key, variable in CONFIG_KEYS.items()}
+    data_folder = platformdirs.user_data_path(_APPLICATION, appauthor=False)
+    book = chosen["book"]
+    return Settings(
+        book_path=Path(book).expanduser() if book else data_folder / "logbook.db",
+        who=chosen["operator"] or _login_name(),
+        units=_units(chosen["units"], environ, config_path),
+        config_path=config_path,
+        data_folder=data_folder,
+        state_folder=platformdirs.user_state_path(_APPLICATION, appauthor=False),
+        cautions=tuple(cautions),
+    )
+
+
+def _config_path(environ: Mapping[str, str]) -> tuple[Path, bool]:
+    named = environ.get("LOGBOOK_CONFIG")
+    if named:
+        return Path(named).expanduser(), True
+    return platformdirs.user_config_path(_APPLICATION, appauthor=False) / "logbook.toml", False
+
+
+def _read_config(path: Path, *, must_exist: bool) -> tuple[dict[str, str], list[str]]:
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        missing = f"The config file {path} is not there; the defaults are used."
+        return {}, [missing] if must_exist else []
+    except OSError as trouble:
+        raise BadInput(
+            f"cannot be read ({trouble.strerror})",
+            where=f"Config file {path}",
+            wanted="a readable TOML file, or none",
+        ) from trouble
+    import tomllib  # only where there is a config file
+
+    try:
+        table = tomllib.loads(content.decode("utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as trouble:
+        raise BadInput(
+            f"is not TOML: {trouble}",
+            where=f"Config file {path}",
+            wanted='lines such as units = "us"',
+        ) from trouble
+    return _known(table, path)
+
+
+def _known(table: Mapping[str, object], path: Path) -> tuple[dict[str, str], list[str]]:
+    given: dict[str, str] = {}
+    cautions: list[str] = []
+    for key, value in table.items():
+        if key not in CONFIG_KEYS:
+            cautions.append(_unknown_key(key, path))
+        elif isinstance(value, str):
+            given[key] = value
+        else:
+            raise BadInput(
+                f"{key} is not a text", where=f"Config file {path}", wanted=f'{key} = "…"'
+            )
+    return given, cautions
+
+
+def _unknown_key(key: str, path: Path) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(key.casefold(), CONFIG_KEYS, n=1, cutoff=0.5)
+    hint = f"did you mean {near[0]}?" if near else "known are " + ", ".join(CONFIG_KEYS) + "."
+    return f"Config file {path}: {key!r} is not a setting and is left out; {hint}"
+
+
+def _units(chosen: str | None, environ: Mapping[str, str], config_path: Path) -> str | None:
+    if not chosen:
+        return None
+    system = chosen.strip().casefold()
+    if system in UNIT_SYSTEMS:
+        return system
+    where = "LOGBOOK_UNITS" if environ.get("LOGBOOK_UNITS") else f"Config file {config_path}, units"
+    raise BadInput(
+        f"{chosen!r} is not a system of units", where=where, wanted=" or ".join(UNIT_SYSTEMS)
+    )
+
+
+def _login_name() -> str:
+    import getpass
+
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError, ImportError):  # a user id without a name, as in containers
+        return "unknown"
