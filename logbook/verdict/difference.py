@@ -1,0 +1,334 @@
+"""What a change was worth, and whether that is real: the verdict on each set-up.
+
+All set-ups of a session are judged by one fit (`fit`), in per cent of the baseline, with drift
+and re-setting error always in; the rules are those of `rules`, the advice that of `advice`.
+Sources: ISO 5725-2; NIST/SEMATECH e-Handbook 7.3; Holm (1979).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from logbook.verdict import advice, reasons, rules, words
+from logbook.verdict.fit import Array, Fit, Labels, fit, indicators, runs_of
+from logbook.verdict.noise import (
+    ASSUMED,
+    ASSUMED_WANDER,
+    Noise,
+    Prior,
+    Wander,
+    combine,
+    source_of,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """The day's drift in per cent of the baseline per pull, with its standard error."""
+
+    percent_per_pull: float
+    standard_error: float
+
+
+@dataclass(frozen=True, slots=True)
+class SetupJudgement:
+    """What one set-up is worth against another (against the baseline unless said otherwise).
+
+    `difference`, `standard_error` and `interval` (95 %) are in the score's unit, the fields with
+    ``percent`` in per cent of the baseline's mean. `pulls` and `from_pulls` are the pull numbers
+    on either side. `p_value` is two-sided. `more_pulls` says how many further pulls would settle
+    it four times in five, `next_pulls` which (labels of set-ups, in order); ``None`` and ``()``
+    where it is settled, where more pulls would not settle it, or where advice is barred.
+    """
+
+    setup: int
+    from_setup: int
+    pulls: tuple[int, ...]
+    from_pulls: tuple[int, ...]
+    difference: float
+    standard_error: float
+    interval: tuple[float, float]
+    percent: float
+    standard_error_percent: float
+    interval_percent: tuple[float, float]
+    degrees_of_freedom: float
+    p_value: float
+    verdict: str
+    more_pulls: int | None
+    next_pulls: tuple[int, ...]
+    reason: str
+    noise: Noise
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Order:
+    """The order in which a session was pulled; arrays of shape (pulls,), by pull number."""
+
+    number: Labels
+    setup: Labels
+    run: Labels
+    labels: tuple[int, ...]
+    columns: Array
+
+    def weights(self, before: int, after: int) -> Array:
+        """The contrast after − before over the set-ups' columns."""
+        weights = np.zeros(len(self.labels))
+        weights[self.labels.index(after)] += 1.0
+        weights[self.labels.index(before)] -= 1.0
+        return weights
+
+    def pulls_of(self, label: int) -> tuple[int, ...]:
+        """The pull numbers of one set-up."""
+        return tuple(int(n) for n in self.number[self.setup == label])
+
+    def returned_after(self, label: int, baseline: int) -> bool:
+        """Whether the baseline was pulled both before and after a set-up."""
+        mine, base = self.number[self.setup == label], self.number[self.setup == baseline]
+        if mine.size == 0 or base.size == 0:
+            return False
+        return bool(base.min() < mine.min() and base.max() > mine.max())
+
+
+def order_of(
+    number: npt.ArrayLike, setup: npt.ArrayLike, run: npt.ArrayLike | None = None
+) -> tuple[Order, Labels]:
+    """The order of a session's pulls, and the permutation that sorts them by number."""
+    numbers = np.asarray(number, dtype=np.int64)
+    labels = np.asarray(setup, dtype=np.int64)
+    if numbers.size == 0 or numbers.shape != labels.shape or numbers.ndim != 1:
+        raise ValueError("pull numbers and set-ups must be two lists of equal length, not empty")
+    sorting = np.argsort(numbers, kind="stable")
+    numbers, labels = numbers[sorting], labels[sorting]
+    runs = runs_of(labels) if run is None else np.asarray(run, dtype=np.int64)[sorting]
+    distinct, columns = indicators(labels)
+    names = tuple(int(label) for label in distinct)
+    return Order(numbers, labels, runs, names, columns), sorting.astype(np.int64)
+
+
+def ratios(prior: Prior | None, wander: Wander) -> tuple[float, float]:
+    """Drift and re-setting in units of the noise, as `fit` wants them."""
+    level = (prior or ASSUMED).percent
+    return wander.drift_percent / level, wander.resetting_percent / level
+
+
+def fit_setups(order: Order, data: Array, prior: Prior | None, wander: Wander) -> Fit:
+    """The one fit, with a level per set-up; `data` has shape (pulls, data sets), in per cent."""
+    drift_ratio, resetting_ratio = ratios(prior, wander)
+    return fit(
+        order.number,
+        order.columns,
+        data,
+        drift_ratio=drift_ratio,
+        resetting_ratio=resetting_ratio,
+        run=order.run,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SessionJudgement:
+    """A judged session. `by_setup` holds every set-up but the baseline, by its label.
+
+    `base` is the score that per cents are taken of. `baseline_returned` says whether the
+    baseline was pulled again after every change.
+    """
+
+    noise: Noise
+    drift: Drift
+    baseline_returned: bool
+    by_setup: dict[int, SetupJudgement]
+    base: float
+    order: Order
+    fitted: Fit
+    prior: Prior | None
+    wander: Wander
+    baseline: int
+    worth_having_percent: float
+    closed: bool
+    advice_barred: str
+
+    def between(self, before: int, after: int) -> SetupJudgement:
+        """The change from set-up `before` to set-up `after`, both pulled in this session.
+
+        At the close it is tested at the session's level shared out evenly over the steps
+        (Bonferroni), since any pair may be asked for.
+
+        Raises
+        ------
+        ValueError : a set-up that was not pulled, or the same one twice.
+        """
+        if before == after or not {before, after} <= set(self.order.labels):
+            raise ValueError("two different set-ups of this session are needed")
+        estimate, se, df = _difference(self, before, after)
+        p = float(rules.p_values(estimate, se, df))
+        steps = max(len(self.order.labels) - 1, 1)
+        return _judged(self, before, after, proved=p <= rules.FAMILY_LEVEL / steps)
+
+
+def judge(
+    number: npt.ArrayLike,
+    setup: npt.ArrayLike,
+    score: npt.ArrayLike,
+    *,
+    baseline: int,
+    prior: Prior | None = ASSUMED,
+    wander: Wander = ASSUMED_WANDER,
+    worth_having_percent: float = 0.5,
+    closed: bool = False,
+    run: npt.ArrayLike | None = None,
+    advice_barred: str = "",
+) -> SessionJudgement:
+    """Judge every set-up of a session against its baseline.
+
+    Parameters
+    ----------
+    number : pull numbers, shape (pulls,), distinct. Leave excluded pulls out, keep their gaps.
+    setup : label of each pull's set-up, shape (pulls,).
+    score : the score judged, any unit, positive, shape (pulls,).
+    baseline : the label everything is measured from. Where it has no pulls, `by_setup` is empty
+        and per cents are of the first set-up's mean.
+    prior : the noise before this session's repeats; ``None`` uses the session alone.
+    wander : how far drift and re-setting move the score.
+    worth_having_percent : the smallest change that the shop cares about.
+    closed : the session is closed, so the final verdicts are due.
+    run : label of the run without re-setting each pull belongs to; by default consecutive pulls
+        of one set-up. Give it where an excluded pull broke a run.
+    advice_barred : why no further pulls may be advised (an alarm, the pull budget), as a
+        sentence; ``""`` if they may.
+
+    Raises
+    ------
+    ValueError : no pulls, unequal lengths, or scores that are not positive and finite.
+    """
+    order, sorting = order_of(number, setup, run)
+    scores = np.asarray(score, dtype=np.float64)
+    if scores.shape != order.number.shape or not np.all(np.isfinite(scores) & (scores > 0.0)):
+        raise ValueError("every pull needs a positive score")
+    scores = scores[sorting]
+    measured_from = baseline if baseline in order.labels else int(order.setup[0])
+    base = float(scores[order.setup == measured_from].mean())
+    fitted = fit_setups(order, 100.0 * scores[:, None] / base - 100.0, prior, wander)
+    percent, df, kept = combine(fitted.sum_squares, fitted.own_df, prior)
+    noise = Noise(float(percent[0]), float(df[0]), source_of(bool(kept[0]), prior))
+    judgement = SessionJudgement(
+        noise=noise,
+        drift=Drift(float(fitted.drift[0]), noise.percent * float(np.sqrt(fitted.drift_variance))),
+        baseline_returned=False,
+        by_setup={},
+        base=base,
+        order=order,
+        fitted=fitted,
+        prior=prior,
+        wander=wander,
+        baseline=baseline,
+        worth_having_percent=worth_having_percent,
+        closed=closed,
+        advice_barred=advice_barred,
+    )
+    if baseline not in order.labels:
+        return judgement
+    changes = [label for label in order.labels if label != baseline]
+    returned = all(order.returned_after(label, baseline) for label in changes)
+    p = np.array([float(rules.p_values(*_difference(judgement, baseline, c))) for c in changes])
+    proved = rules.holm(p) if changes else np.zeros(0, dtype=np.bool_)
+    judged = {
+        change: _judged(judgement, baseline, change, proved=bool(yes))
+        for change, yes in zip(changes, proved, strict=True)
+    }
+    return replace(judgement, baseline_returned=returned and bool(changes), by_setup=judged)
+
+
+def _difference(judgement: SessionJudgement, before: int, after: int) -> tuple[float, float, float]:
+    """Estimate and standard error in per cent, and degrees of freedom."""
+    estimate, variance = judgement.fitted.contrast(judgement.order.weights(before, after))
+    se = judgement.noise.percent * float(np.sqrt(variance))
+    return float(estimate[0]), se, judgement.noise.degrees_of_freedom
+
+
+def _judged(
+    judgement: SessionJudgement, before: int, after: int, *, proved: bool
+) -> SetupJudgement:
+    """One difference with its verdict; `proved` is the closing test's answer."""
+    order, noise, base = judgement.order, judgement.noise, judgement.base
+    percent, se, df = _difference(judgement, before, after)
+    half = float(rules.half_width(se, df, rules.INTERVAL_LEVEL))
+    interval = (percent - half, percent + half)
+    sides = len(order.pulls_of(before)), len(order.pulls_of(after))
+    assumed = noise.source == words.ASSUMED
+    returned = all(
+        label == judgement.baseline or order.returned_after(label, judgement.baseline)
+        for label in (before, after)
+    )
+    codes = rules.running(
+        percent,
+        se,
+        df,
+        worth_having=judgement.worth_having_percent,
+        single=min(sides) < 2,
+        assumed=assumed,
+    )
+    if judgement.closed and returned:
+        codes = rules.final(codes, proved)
+    verdict = words.VERDICTS[int(codes)]
+    reason = reasons.why(
+        verdict,
+        percent=percent,
+        interval=interval,
+        worth_having=judgement.worth_having_percent,
+        sides=sides,
+        assumed=assumed,
+        noise_percent=noise.percent,
+        closed=judgement.closed,
+        returned=returned,
+    )
+    more = None
+    if verdict in (words.LEANING, words.NOT_SETTLED):
+        if judgement.advice_barred:
+            reason = f"{reason} No further pulls are advised: {judgement.advice_barred}"
+        else:
+            more = _more_pulls(judgement, before, after, percent)
+            next_sentence = reasons.which_next(more, before=before, after=after, returned=returned)
+            reason = f"{reason} {next_sentence}"
+    unit = base / 100.0
+    return SetupJudgement(
+        setup=after,
+        from_setup=before,
+        pulls=order.pulls_of(after),
+        from_pulls=order.pulls_of(before),
+        difference=percent * unit,
+        standard_error=se * unit,
+        interval=(interval[0] * unit, interval[1] * unit),
+        percent=percent,
+        standard_error_percent=se,
+        interval_percent=interval,
+        degrees_of_freedom=df,
+        p_value=float(rules.p_values(percent, se, df)),
+        verdict=verdict,
+        more_pulls=more.count if more else None,
+        next_pulls=more.setups if more else (),
+        reason=reason,
+        noise=noise,
+    )
+
+
+def _more_pulls(
+    judgement: SessionJudgement, before: int, after: int, percent: float
+) -> advice.MorePulls | None:
+    """The advice for one open difference; none without any noise figure."""
+    if not np.isfinite(judgement.noise.percent):
+        return None
+    drift_ratio, resetting_ratio = ratios(judgement.prior, judgement.wander)
+    return advice.more_pulls(
+        judgement.order.number,
+        judgement.order.setup,
+        before=before,
+        after=after,
+        percent=percent,
+        s=judgement.noise.percent,
+        df=judgement.noise.degrees_of_freedom,
+        worth_having=judgement.worth_having_percent,
+        drift_ratio=drift_ratio,
+        resetting_ratio=resetting_ratio,
+    )

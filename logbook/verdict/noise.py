@@ -1,0 +1,201 @@
+"""How well the cell repeats: pooled repeatability, priors and where the figure came from.
+
+Sources: ISO 5725-2 (repeatability, reproducibility); Smyth (2004), *Statistical Applications in
+Genetics and Molecular Biology* 3(1), art. 3, section 6.2 (a scaled-F prior fitted to the logs of
+sample variances). Every noise figure is a standard deviation in per cent of the score unless
+said otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from logbook.verdict import words
+
+Array = npt.NDArray[np.float64]
+
+LEAST_SESSIONS = 10
+"""Fewer sessions than this teach nothing about the cell: two settings can agree by luck."""
+
+MOST_LEARNED_DF = 6.0
+"""A learned prior never weighs more than this many repeats of the session itself."""
+
+OWN_DF_ENOUGH = 4
+"""With so many degrees of freedom of its own, a session no longer leans on an assumption."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """What is believed of the noise before the session's own repeats: standard deviation in
+    per cent of the score, how many degrees of freedom that is worth, and its source
+    (``"assumed"`` or ``"cell history"``)."""
+
+    percent: float
+    degrees_of_freedom: float
+    source: str
+
+
+ASSUMED = Prior(0.3, 2.0, words.ASSUMED)
+"""Band averages: consecutive pulls repeat within a standard deviation of 0.1–0.3 % (common
+practice, no source); the upper end of that, worth two repeats."""
+
+ASSUMED_PEAKS = Prior(0.5, 2.0, words.ASSUMED)
+"""Typed peaks: a peak is one point, not a mean over the band, it is picked because it stood
+highest, and it was read and rounded by hand. 0.5 % is where common practice begins to look for
+a cause (no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wander:
+    """What moves the score beside the noise of single pulls, in per cent of the score.
+
+    `drift_percent` is the standard deviation of the drift per pull (``inf``: nothing is
+    believed about it and it is estimated freely; ``0``: no drift), `resetting_percent` that of
+    setting the same thing up again.
+    """
+
+    drift_percent: float
+    resetting_percent: float
+    source: str
+
+
+ASSUMED_WANDER = Wander(0.1, 0.15, words.ASSUMED)
+NO_WANDER = Wander(0.0, 0.0, words.ASSUMED)
+FREE_DRIFT = Wander(float("inf"), 0.0, words.ASSUMED)
+"""The plain bracket of the textbooks: drift is one more unknown, re-setting costs nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Noise:
+    """The noise figure used: standard deviation in per cent of the baseline's score, degrees of
+    freedom, and ``"this session"``, ``"cell history"`` or ``"assumed"``."""
+
+    percent: float
+    degrees_of_freedom: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Repeatability:
+    """Pooled standard deviation of repeats, in the scores' unit, ``nan`` with no repeats.
+
+    `limit` is the repeatability limit of ISO 5725-2: two pulls of one set-up differ by less
+    with 95 % probability.
+    """
+
+    s: float
+    degrees_of_freedom: int
+    limit: float
+
+
+def pooled(scores: npt.ArrayLike, setups: npt.ArrayLike) -> Repeatability:
+    """Pooled within-set-up standard deviation (ISO 5725-2, one-way analysis of variance).
+
+    Parameters
+    ----------
+    scores : shape (pulls,), any unit.
+    setups : shape (pulls,), equal labels are repeats of each other.
+    """
+    from scipy.special import stdtrit
+
+    y = np.asarray(scores, dtype=np.float64)
+    labels = np.asarray(setups)
+    _, index = np.unique(labels, return_inverse=True)
+    counts = np.bincount(index)
+    # Two passes: NIST's SiRstv has scores that differ in their last digits only.
+    shifted = y - y.mean() if y.size else y
+    means = np.bincount(index, weights=shifted) / counts if y.size else shifted
+    df = int(y.size - counts.size)
+    if df < 1:
+        return Repeatability(float("nan"), 0, float("nan"))
+    s = float(np.sqrt(np.sum((shifted - means[index]) ** 2) / df))
+    return Repeatability(s, df, float(np.sqrt(2.0) * stdtrit(df, 0.975) * s))
+
+
+def learned_prior(session_sds: Sequence[float], session_dfs: Sequence[float]) -> Prior | None:
+    """The cell's own prior, from the repeatability of its earlier sessions.
+
+    How far the sessions' variances scatter, beyond what their few repeats explain, says how much
+    one of them tells about the next; pooled counts would claim far too much.
+
+    Parameters
+    ----------
+    session_sds : per session, its pooled standard deviation in per cent of its score.
+    session_dfs : per session, the degrees of freedom of that figure.
+
+    Returns
+    -------
+    ``None`` with fewer than `LEAST_SESSIONS` usable sessions.
+    """
+    from scipy.special import digamma, polygamma
+
+    sds = np.asarray(session_sds, dtype=np.float64)
+    dfs = np.asarray(session_dfs, dtype=np.float64)
+    usable = (dfs >= 1.0) & (sds > 0.0) & np.isfinite(sds)
+    if np.count_nonzero(usable) < LEAST_SESSIONS:
+        return None
+    half = dfs[usable] / 2.0
+    e = np.log(sds[usable] ** 2) - digamma(half) + np.log(half)
+    excess = float(np.var(e, ddof=1) - np.mean(polygamma(1, half)))
+    df = _inverse_trigamma(excess) * 2.0 if excess > 0.0 else float("inf")
+    # The level belongs to the fitted degrees of freedom; the cap only limits the weight.
+    bias = float(digamma(df / 2.0) - np.log(df / 2.0)) if np.isfinite(df) else 0.0
+    level = float(np.exp((np.mean(e) + bias) / 2.0))
+    return Prior(level, min(df, MOST_LEARNED_DF), words.CELL_HISTORY)
+
+
+def _inverse_trigamma(value: float) -> float:
+    """x with ψ′(x) = value, by Newton's method on 1/ψ′ (convex, so it never overshoots)."""
+    from scipy.special import polygamma
+
+    if value > 1e7:
+        return float(1.0 / np.sqrt(value))
+    if value < 1e-6:
+        return 1.0 / value
+    x = 0.5 + 1.0 / value
+    for _ in range(50):
+        trigamma = float(polygamma(1, x))
+        step = trigamma * (1.0 - trigamma / value) / float(polygamma(2, x))
+        x += step
+        if -step / x < 1e-10:
+            break
+    return x
+
+
+def combine(
+    sum_squares: Array, own_df: int, prior: Prior | None
+) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
+    """The session's own residuals and the prior, put together or not.
+
+    A learned prior always joins in; an assumed one only until the session has `OWN_DF_ENOUGH`
+    degrees of freedom. Guard: where the session's own figure is above the prior's level the
+    prior is dropped, because it could only talk the noise down.
+
+    Parameters
+    ----------
+    sum_squares : residual sums of squares in per cent², any shape.
+    own_df : their degrees of freedom, the same for all.
+
+    Returns
+    -------
+    Standard deviation in per cent, degrees of freedom, and whether the prior took part; each
+    with the shape of `sum_squares`. Without prior and repeats: ``nan`` and 0.
+    """
+    ss = np.asarray(sum_squares, dtype=np.float64)
+    own = np.sqrt(ss / own_df) if own_df > 0 else np.full(ss.shape, np.nan)
+    if prior is None or (prior.source == words.ASSUMED and own_df >= OWN_DF_ENOUGH):
+        kept = np.zeros(ss.shape, dtype=np.bool_)
+        return own, np.full(ss.shape, float(own_df)), kept
+    kept = ~(own > prior.percent)
+    df = prior.degrees_of_freedom + own_df
+    both = np.sqrt((prior.degrees_of_freedom * prior.percent**2 + ss) / df)
+    return np.where(kept, both, own), np.where(kept, df, float(own_df)), kept
+
+
+def source_of(kept: bool, prior: Prior | None) -> str:
+    """The word for where a noise figure came from, after `combine`."""
+    return prior.source if kept and prior is not None else words.THIS_SESSION
