@@ -243,7 +243,7 @@ def _value(field: Field, typed: str, units: str | None) -> Stored:
 
 def _safe_bare(kind: str) -> str | None:
     """A bare number in a script is taken only where no other unit is in use."""
-    return {"speed": "rpm", "angle": "deg"}.get(kind)
+    return {"speed": "rpm", "angle": "deg", "fraction": "%"}.get(kind)
 
 
 def _number(field: Field, typed: str) -> float:
