@@ -1,0 +1,292 @@
+"""Writing: one change of the book, audited field by field, and its undo."""
+
+from __future__ import annotations
+
+import sqlite3
+import zlib
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from logbook.records.ids import new_id
+from logbook.records.score import Score
+from logbook.records.setup import SetUp, factor_key
+from logbook.records.trace import Source, SourceKind, Trace
+from logbook.refusals import BadInput, Conflict, NotFound
+from logbook.store import codec, undoing
+from logbook.store.audit import ChangeGroup
+from logbook.store.reader import Reader
+from logbook.store.scores import PUT_SCORE, row_of
+from logbook.store.tables import (
+    LINKS,
+    Identified,
+    SqlValue,
+    Table,
+    checked_columns,
+    encode,
+    table_of,
+)
+
+R = TypeVar("R", bound=Identified)
+
+# Files shrink little beyond this, and it takes far longer.
+_ZLIB_LEVEL = 6
+
+
+class Change(Reader):
+    """One change under way. It also reads, and sees what it has written so far.
+
+    `group` names it in the audit trail; `what` may still be set until it ends, for a sentence
+    that is only known then (``"Pull 4 logged"``).
+    """
+
+    def __init__(self, db: sqlite3.Connection, *, at: str, who: str, what: str, why: str) -> None:
+        super().__init__(db)
+        self.group = new_id()
+        self.at = at
+        self.who = who
+        self.what = what
+        self.why = why
+        self._undoes: str | None = None
+        self._lines: list[tuple[str, str, str | None, SqlValue, SqlValue]] = []
+
+    def insert(self, record: Identified) -> str:
+        """Enter a record; gives its id."""
+        table = table_of(type(record))
+        values = [encode(getattr(record, name), field=name) for name in table.columns]
+        marks = ", ".join("?" * len(values))
+        self._db.execute(
+            f"INSERT INTO {table.name} ({', '.join(table.columns)}) VALUES ({marks})", values
+        )
+        self._lines.append((table.noun, record.id, None, None, None))
+        return record.id
+
+    def update(self, record: type[R], record_id: str, **fields: Any) -> bool:
+        """Set fields of a record; those that keep their value leave no trace.
+
+        Gives whether anything changed. Raises `NotFound`.
+        """
+        table = table_of(record)
+        checked_columns(table, fields)
+        if "id" in fields:
+            raise TypeError("an id never changes")
+        new = {name: encode(value, field=name) for name, value in fields.items()}
+        return self.set_columns(table, record_id, new)
+
+    def set_columns(self, table: Table, record_id: str, new: dict[str, SqlValue]) -> bool:
+        """Set stored values of a row, with one line in the audit trail for each that changes."""
+        if not new:
+            return False
+        old = self._db.execute(
+            f"SELECT {', '.join(new)} FROM {table.name} WHERE id = ?", (record_id,)
+        ).fetchone()
+        if old is None:
+            raise NotFound(f"this book holds no {table.noun} {record_id}")
+        changed = {
+            name: (before, new[name])
+            for name, before in zip(new, old, strict=True)
+            if before != new[name]
+        }
+        if not changed:
+            return False
+        self._db.execute(
+            f"UPDATE {table.name} SET {', '.join(f'{name} = ?' for name in changed)} WHERE id = ?",
+            [*(after for _, after in changed.values()), record_id],
+        )
+        self._lines.extend(
+            (table.noun, record_id, name, before, after)
+            for name, (before, after) in changed.items()
+        )
+        return True
+
+    def withdraw(self, record: type[R], record_id: str) -> None:
+        """Take a record back: it stays in the book, lists leave it out.
+
+        Raises `Conflict` while another record still leans on it.
+        """
+        table = table_of(record)
+        self.set_columns(table, record_id, {"withdrawn": 1})
+        self.check_leaning(table, record_id)
+
+    def check_leaning(self, table: Table, record_id: str) -> None:
+        """Refuse a withdrawn record that a record in use refers to, and the reverse."""
+        gone = self._withdrawn(table.name, record_id)
+        for link in LINKS:
+            if gone and link.target == table.name:
+                count = self._db.execute(
+                    f"SELECT count(*) FROM {link.table} WHERE {link.column} = ? AND withdrawn = 0",
+                    (record_id,),
+                ).fetchone()[0]
+                if count:
+                    raise Conflict(
+                        f"this {table.noun} cannot be taken back: {count} of the book's"
+                        f" {link.table} still belong to it",
+                        wanted="take those back first",
+                    )
+            elif not gone and link.table == table.name:
+                target = self._db.execute(
+                    f"SELECT {link.column} FROM {table.name} WHERE id = ?", (record_id,)
+                ).fetchone()[0]
+                if target is not None and self._withdrawn(link.target, target):
+                    raise Conflict(
+                        f"this {table.noun} belongs to one of the book's {link.target} that was"
+                        " taken back",
+                        wanted="bring that back first",
+                    )
+
+    def _withdrawn(self, table: str, record_id: str) -> bool:
+        row = self._db.execute(
+            f"SELECT withdrawn FROM {table} WHERE id = ?", (record_id,)
+        ).fetchone()
+        return row is not None and bool(row[0])
+
+    def put_setup(self, setup: SetUp) -> str:
+        """The id of this set-up; entered unless the book holds it exactly as written.
+
+        Set-ups that are equal but written differently (``0.30 mm``, ``0.3 mm``) have rows of
+        their own with one fingerprint, so that each pull reads back as it was written.
+        """
+        written = list(setup.levels.items())
+        for (setup_id,) in self._db.execute(
+            "SELECT id FROM setups WHERE fingerprint = ? ORDER BY id", (setup.fingerprint,)
+        ).fetchall():
+            if list(self.setup(setup_id).levels.items()) == written:
+                return str(setup_id)
+        setup_id = new_id()
+        self._db.execute(
+            "INSERT INTO setups (id, fingerprint) VALUES (?, ?)", (setup_id, setup.fingerprint)
+        )
+        self._db.executemany(
+            "INSERT INTO setup_levels"
+            " (setup_id, position, factor, factor_key, text, number, unit)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?)",
+            [
+                (
+                    setup_id,
+                    position,
+                    encode(factor, field="factor"),
+                    encode(factor_key(factor), field="factor"),
+                    encode(level.text, field=factor),
+                    encode(level.number, field=factor),
+                    encode(level.unit, field=factor),
+                )
+                for position, (factor, level) in enumerate(written)
+            ],
+        )
+        return setup_id
+
+    def put_trace(self, pull_id: str, trace: Trace) -> None:
+        """Store a pull's trace, every channel. Raises `Conflict` where it already has one."""
+        if self._db.execute("SELECT 1 FROM traces WHERE pull_id = ?", (pull_id,)).fetchone():
+            raise Conflict("this pull already has a trace; what was measured is kept for ever")
+        samples = {len(channel.values) for channel in trace.channels}
+        if len(samples) > 1:
+            raise BadInput("the channels of a trace must have the same number of samples")
+        count = samples.pop() if samples else 0
+        self._db.execute(
+            "INSERT INTO traces (pull_id, samples, first_sample, last_sample) VALUES (?, ?, ?, ?)",
+            (pull_id, count, trace.first_sample, trace.last_sample),
+        )
+        for position, channel in enumerate(trace.channels):
+            packed = codec.encode(channel.name, channel.values, channel.decimals)
+            self._db.execute(
+                "INSERT INTO channels (pull_id, position, name, quantity, unit, decimals, si_unit,"
+                " si_factor, si_offset, samples, base, width, packed, listed)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                (
+                    pull_id,
+                    position,
+                    encode(channel.name, field="name"),
+                    channel.quantity,
+                    encode(channel.unit, field="unit"),
+                    channel.decimals,
+                    channel.si_unit,
+                    channel.si_factor,
+                    channel.si_offset,
+                    count,
+                    packed.base,
+                    packed.width,
+                    packed.packed,
+                    packed.listed,
+                ),
+            )
+        self._count_samples(count)
+
+    def _count_samples(self, count: int) -> None:
+        have = self._db.execute(
+            "SELECT coalesce(max(sample) + 1, 0) FROM sample_numbers"
+        ).fetchone()[0]
+        if count > have:
+            self._db.executemany(
+                "INSERT INTO sample_numbers (sample) VALUES (?)", ((n,) for n in range(have, count))
+            )
+
+    def put_source(self, source: Source) -> str:
+        """Store a source file, compressed; gives the id it has in the book.
+
+        A file of the same hash is stored once: its first id is given.
+        """
+        row = self._db.execute(
+            "SELECT id FROM sources WHERE sha256 = ?", (source.sha256.lower(),)
+        ).fetchone()
+        if row is not None:
+            return str(row[0])
+        self._db.execute(
+            "INSERT INTO sources (id, sha256, name, taken_at, signature, size_bytes, content_zlib)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (
+                source.id,
+                source.sha256.lower(),
+                encode(source.name, field="name"),
+                source.taken_at,
+                encode(source.signature, field="signature"),
+                len(source.content),
+                zlib.compress(source.content, _ZLIB_LEVEL),
+            ),
+        )
+        return source.id
+
+    def put_source_kind(self, kind: SourceKind) -> str:
+        """Keep what was answered for files with this header; a new answer replaces the old."""
+        known = self.source_kind(kind.signature)
+        if known is None:
+            return self.insert(kind)
+        self.update(SourceKind, known.id, name=kind.name, torque_state=kind.torque_state)
+        return known.id
+
+    def put_scores(self, scores: Iterable[Score]) -> None:
+        """Store computed scores. They are no part of the audit trail: anyone can recompute."""
+        self._db.executemany(PUT_SCORE, [row_of(score) for score in scores])
+
+    def undo(self, group: str) -> ChangeGroup:
+        """Take a change back as this new change, which must do nothing else.
+
+        Gives the change that was taken back. Raises `NotFound`, or `Conflict` where it was
+        taken back already or a later change touched the same fields.
+        """
+        if self._lines:
+            raise RuntimeError("an undo is a change of its own")
+        undone = undoing.take_back(self, self._db, group)
+        self._undoes = group
+        if not self.what:
+            self.what = undoing.sentence(self._db, undone)
+        return replace(undone, undone_by=self.group)
+
+    def finish(self) -> None:
+        """Write the audit trail; called by the book before it commits."""
+        if not self._lines:
+            return
+        self._db.execute(
+            "INSERT INTO audit_changes (id, at, who, what, why, undoes) VALUES (?, ?, ?, ?, ?, ?)",
+            (
+                self.group,
+                self.at,
+                *(encode(text, field="audit") for text in (self.who, self.what, self.why)),
+                self._undoes,
+            ),
+        )
+        self._db.executemany(
+            "INSERT INTO audit_fields (change_id, record_type, record_id, field, old, new)"
+            " VALUES (?, ?, ?, ?, ?, ?)",
+            [(self.group, *line) for line in self._lines],
+        )

@@ -1,0 +1,80 @@
+"""Copies of a book, made while it is in use: whole, checked, on the disk, then named."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from pathlib import Path
+
+from logbook.refusals import BookTrouble, Conflict
+
+
+def copy_book(db: sqlite3.Connection, target: Path) -> None:
+    """Copy the open database `db` to `target`, which appears only when it is whole.
+
+    The copy is made page by page under a temporary name, its integrity is checked, it is
+    written through to the disk and then given its name. Raises `Conflict` when `target`
+    exists, `BookTrouble` when it cannot be written or the copy is not whole.
+    """
+    if target.exists():
+        raise Conflict("a file of this name exists", where=str(target), wanted="another name")
+    unfinished = target.with_name(f".{target.name}.{os.getpid()}.unfinished")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        _copy(db, unfinished)
+        _to_disk(unfinished)
+        # A link, unlike a rename, fails when somebody made `target` in the meantime.
+        _name(unfinished, target)
+        _to_disk(target.parent)
+    except OSError as error:
+        raise BookTrouble(
+            f"the copy cannot be written ({error.strerror})",
+            where=str(target),
+            wanted="a folder with room that you may write in",
+        ) from error
+    except sqlite3.Error as error:
+        raise BookTrouble(
+            f"the copy cannot be written ({error})",
+            where=str(target),
+            wanted="a folder with room that you may write in",
+        ) from error
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def _copy(db: sqlite3.Connection, target: Path) -> None:
+    target.unlink(missing_ok=True)
+    copy = sqlite3.connect(target, isolation_level=None)
+    try:
+        db.backup(copy)
+        # One plain file: a copy carries no write-ahead log beside it.
+        copy.execute("PRAGMA journal_mode = DELETE")
+        said = [str(row[0]) for row in copy.execute("PRAGMA integrity_check(1)")]
+    finally:
+        copy.close()
+    if said != ["ok"]:
+        raise BookTrouble(
+            f"the copy is not whole ({said[0]})",
+            where=str(target),
+            wanted="run `logbook verify` on the book",
+        )
+
+
+def _name(unfinished: Path, target: Path) -> None:
+    try:
+        os.link(unfinished, target)
+    except FileExistsError:
+        raise Conflict(
+            "a file of this name exists", where=str(target), wanted="another name"
+        ) from None
+    except OSError:
+        # Some file systems (FAT on a USB stick) have no links.
+        unfinished.rename(target)
+
+
+def _to_disk(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)

@@ -1,0 +1,168 @@
+"""Dated steps from one shape of the book to the next, never edited once released.
+
+A step and its record are one immediate transaction. Triggers and views are made again after
+each step, since rebuilding a table drops them without a word. A book that knows steps this
+program does not know is newer: it is refused untouched.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from logbook.refusals import BookTrouble
+from logbook.store.schema import TABLES
+from logbook.store.triggers import TRIGGERS
+from logbook.store.views import VIEWS
+
+# "DYNO": marks the file as a logbook for programs that look at the header.
+APPLICATION_ID = 0x44594E4F
+
+
+@dataclass(frozen=True, slots=True)
+class Migration:
+    """One step. `name` begins with its date; `why` says what it is for."""
+
+    name: str
+    why: str
+    script: str
+
+
+MIGRATIONS: tuple[Migration, ...] = (
+    Migration(
+        "2026-01-first-book",
+        "cells, engines, builds, fuels, sessions, set-ups, air, pulls, traces, sources, scores, "
+        "the audit trail and the search index",
+        TABLES,
+    ),
+)
+
+_RECORD = """
+CREATE TABLE IF NOT EXISTS migrations (
+  step INTEGER PRIMARY KEY,
+  name TEXT NOT NULL UNIQUE,
+  why TEXT NOT NULL,
+  applied_at TEXT NOT NULL
+) STRICT;
+"""
+
+
+def statements(script: str) -> Iterator[str]:
+    """The single statements of a script, a trigger's body kept whole."""
+    part = ""
+    for line in script.splitlines():
+        part += line + "\n"
+        if part.strip() and sqlite3.complete_statement(part):
+            yield part.strip()
+            part = ""
+    if part.strip():
+        yield part.strip()
+
+
+def pending(db: sqlite3.Connection, path: Path) -> tuple[Migration, ...]:
+    """The steps this book still needs. Only reads.
+
+    Raises `BookTrouble` for a newer book, and for a database that is not a logbook.
+    """
+    version = int(db.execute("PRAGMA user_version").fetchone()[0])
+    if version == 0:
+        foreign = db.execute("SELECT name FROM sqlite_schema LIMIT 1").fetchone()
+        if foreign is not None:
+            raise BookTrouble(
+                f"this database is not a logbook (it holds {foreign[0]!r})",
+                where=str(path),
+                wanted="a book made by this program",
+            )
+        return MIGRATIONS
+    application = int(db.execute("PRAGMA application_id").fetchone()[0])
+    if application != APPLICATION_ID:
+        raise BookTrouble(
+            "this database is not a logbook", where=str(path), wanted="a book made by this program"
+        )
+    known = [migration.name for migration in MIGRATIONS]
+    applied = [str(row[0]) for row in db.execute("SELECT name FROM migrations ORDER BY step")]
+    if version > len(known) or applied != known[: len(applied)]:
+        raise BookTrouble(
+            "this book was written by a newer version of the logbook; it was left untouched",
+            where=str(path),
+            wanted="the newer version of this program",
+        )
+    return MIGRATIONS[version:]
+
+
+def migrate(
+    db: sqlite3.Connection, path: Path, keep_copy: Callable[[Migration], None] | None = None
+) -> None:
+    """Bring the book to this version; `keep_copy` is called before a step on a book in use."""
+    for migration in pending(db, path):
+        if keep_copy is not None and db.execute("PRAGMA user_version").fetchone()[0]:
+            keep_copy(migration)
+        _step(db, path, migration)
+
+
+def _step(db: sqlite3.Connection, path: Path, migration: Migration) -> None:
+    # A table that others refer to can only be rebuilt with the checks off; they are made below.
+    db.execute("PRAGMA foreign_keys = OFF")
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        # Another process may have made the step while this one waited.
+        if migration in pending(db, path):
+            _drop_made(db)
+            for statement in statements(migration.script):
+                db.execute(statement)
+            make_again(db)
+            _record(db, migration)
+            broken = db.execute("PRAGMA foreign_key_check").fetchone()
+            if broken is not None:
+                raise BookTrouble(
+                    f"the step {migration.name} would break a reference in {broken[0]};"
+                    " it was not made",
+                    where=str(path),
+                )
+        db.execute("COMMIT")
+    except BaseException:
+        if db.in_transaction:
+            db.execute("ROLLBACK")
+        raise
+    finally:
+        db.execute("PRAGMA foreign_keys = ON")
+
+
+def _record(db: sqlite3.Connection, migration: Migration) -> None:
+    step = MIGRATIONS.index(migration) + 1
+    for statement in statements(_RECORD):
+        db.execute(statement)
+    db.execute(
+        "INSERT INTO migrations (step, name, why, applied_at) VALUES (?, ?, ?, ?)",
+        (step, migration.name, migration.why, datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")),
+    )
+    db.execute(f"PRAGMA user_version = {step}")
+    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+
+
+def _drop_made(db: sqlite3.Connection) -> None:
+    made = db.execute(
+        "SELECT type, name FROM sqlite_schema WHERE type IN ('trigger', 'view')"
+    ).fetchall()
+    for kind, name in made:
+        quoted = '"' + str(name).replace('"', '""') + '"'
+        db.execute(f"DROP {kind.upper()} IF EXISTS {quoted}")
+
+
+def make_again(db: sqlite3.Connection) -> None:
+    """Make every view and trigger anew."""
+    _drop_made(db)
+    for statement in (*VIEWS, *TRIGGERS):
+        db.execute(statement.strip())
+
+
+def expected() -> dict[str, str]:
+    """Name → type of every trigger and view that a whole book has."""
+    names = {}
+    for statement in (*VIEWS, *TRIGGERS):
+        words = statement.split(maxsplit=3)
+        names[words[2]] = words[1].lower()
+    return names

@@ -1,0 +1,398 @@
+"""The tables of the book as the first migration makes them. Never edited once released.
+
+Every constraint is named by the sentence that a person gets when it is broken. A `withdrawn`
+row was taken back by an undo: it stays, lists leave it out. Text columns named `typed` hold a
+JSON object of what was typed, by field.
+"""
+
+from __future__ import annotations
+
+_RPM = 'CONSTRAINT "speed must lie within 0 to 30000 rpm" CHECK ({0} BETWEEN 0 AND 30000)'
+_DEG = 'CONSTRAINT "timing must lie within -20 to 80 degrees" CHECK ({0} BETWEEN -20 AND 80)'
+_TIME = 'CONSTRAINT "{0} must be a UTC time such as 2026-03-01T14:05:00Z" CHECK (datetime({0}) > 0)'
+_FLAG = "INTEGER NOT NULL DEFAULT {1} CHECK ({0} IN (0, 1))"
+_JSON = "TEXT NOT NULL DEFAULT '{1}' CHECK (json_valid({0}))"
+_WITHDRAWN = "withdrawn " + _FLAG.format("withdrawn", 0)
+_TYPED = "typed " + _JSON.format("typed", "{}")
+
+
+def _rpm(column: str) -> str:
+    return f"{column} REAL {_RPM.format(column)}"
+
+
+def _deg(column: str) -> str:
+    return f"{column} REAL {_DEG.format(column)}"
+
+
+def _time(column: str, null: str = "NOT NULL") -> str:
+    return f"{column} TEXT {null} {_TIME.format(column)}"
+
+
+TABLES = f"""
+CREATE TABLE cells (
+  id TEXT NOT NULL PRIMARY KEY,
+  name TEXT NOT NULL CONSTRAINT "a cell needs a name" CHECK (trim(name) <> ''),
+  altitude_m REAL,
+  time_zone TEXT NOT NULL DEFAULT 'UTC',
+  absorber TEXT NOT NULL DEFAULT '',
+  arm_mm REAL CONSTRAINT "the arm must be longer than 0 mm" CHECK (arm_mm > 0),
+  inertia_kg_m2 REAL CONSTRAINT "inertia must not be negative" CHECK (inertia_kg_m2 >= 0),
+  absorber_corrects_inertia {_FLAG.format("absorber_corrects_inertia", 1)},
+  standard TEXT NOT NULL CHECK (standard <> ''),
+  units TEXT NOT NULL CONSTRAINT "units are us or metric" CHECK (units IN ('us', 'metric')),
+  air_stale_after_min REAL NOT NULL CHECK (air_stale_after_min > 0),
+  worth_having_percent REAL NOT NULL CHECK (worth_having_percent >= 0),
+  notes TEXT NOT NULL DEFAULT '',
+  {_TYPED},
+  {_WITHDRAWN}
+) STRICT;
+
+CREATE TABLE engines (
+  id TEXT NOT NULL PRIMARY KEY,
+  tag TEXT NOT NULL COLLATE NOCASE
+    CONSTRAINT "an engine needs a tag" CHECK (trim(tag) <> ''),
+  name TEXT NOT NULL DEFAULT '',
+  owner TEXT NOT NULL DEFAULT '',
+  family TEXT NOT NULL DEFAULT '',
+  layout TEXT NOT NULL DEFAULT '',
+  cylinders INTEGER CONSTRAINT "an engine has 1 to 64 cylinders" CHECK (cylinders BETWEEN 1 AND 64),
+  bore_mm REAL CONSTRAINT "the bore must be wider than 0 mm" CHECK (bore_mm > 0),
+  stroke_mm REAL CONSTRAINT "the stroke must be longer than 0 mm" CHECK (stroke_mm > 0),
+  strokes INTEGER NOT NULL
+    CONSTRAINT "an engine is a two- or four-stroke" CHECK (strokes IN (2, 4)),
+  ignition TEXT NOT NULL
+    CONSTRAINT "ignition is spark or compression" CHECK (ignition IN ('spark', 'compression')),
+  aspiration TEXT NOT NULL
+    CONSTRAINT "aspiration is natural or boosted" CHECK (aspiration IN ('natural', 'boosted')),
+  compression_ratio REAL
+    CONSTRAINT "a compression ratio is above 1" CHECK (compression_ratio > 1),
+  {_rpm("limit_speed_rpm")},
+  {_deg("limit_timing_deg")},
+  {_deg("least_timing_deg")},
+  limit_coolant_c REAL,
+  limit_oil_c REAL,
+  limit_exhaust_c REAL,
+  least_oil_pressure_kpa REAL,
+  limit_crankcase_vacuum_kpa REAL,
+  ready_oil_low_c REAL,
+  ready_oil_high_c REAL,
+  ready_coolant_low_c REAL,
+  ready_coolant_high_c REAL,
+  {_rpm("band_low_rpm")},
+  {_rpm("band_high_rpm")},
+  inertia_kg_m2 REAL CONSTRAINT "inertia must not be negative" CHECK (inertia_kg_m2 >= 0),
+  break_in TEXT NOT NULL DEFAULT '',
+  notes TEXT NOT NULL DEFAULT '',
+  {_TYPED},
+  {_WITHDRAWN}
+) STRICT;
+CREATE UNIQUE INDEX engines_by_tag ON engines(tag) WHERE withdrawn = 0;
+
+CREATE TABLE builds (
+  id TEXT NOT NULL PRIMARY KEY,
+  engine_id TEXT NOT NULL REFERENCES engines(id),
+  label TEXT NOT NULL CONSTRAINT "a build needs a label" CHECK (trim(label) <> ''),
+  built_on TEXT CONSTRAINT "built on must be a date such as 2026-03-01" CHECK (date(built_on) > 0),
+  parent_id TEXT REFERENCES builds(id)
+    CONSTRAINT "a build is not its own parent" CHECK (parent_id <> id),
+  notes TEXT NOT NULL DEFAULT '',
+  {_WITHDRAWN}
+) STRICT;
+CREATE INDEX builds_by_engine ON builds(engine_id);
+CREATE INDEX builds_by_parent ON builds(parent_id);
+
+CREATE TABLE fuels (
+  id TEXT NOT NULL PRIMARY KEY,
+  name TEXT NOT NULL CONSTRAINT "a fuel needs a name" CHECK (trim(name) <> ''),
+  batch TEXT NOT NULL DEFAULT '',
+  density_kg_m3 REAL CONSTRAINT "a density is above 0" CHECK (density_kg_m3 > 0),
+  density_at_c REAL,
+  carbon REAL CHECK (carbon >= 0),
+  hydrogen REAL CHECK (hydrogen >= 0),
+  oxygen REAL CHECK (oxygen >= 0),
+  nitrogen REAL CHECK (nitrogen >= 0),
+  stoichiometric_ratio REAL
+    CONSTRAINT "a stoichiometric ratio is above 0" CHECK (stoichiometric_ratio > 0),
+  heating_value_mj_kg REAL
+    CONSTRAINT "a heating value is above 0" CHECK (heating_value_mj_kg > 0),
+  octane_ron REAL,
+  octane_mon REAL,
+  opened_on TEXT
+    CONSTRAINT "opened on must be a date such as 2026-03-01" CHECK (date(opened_on) > 0),
+  notes TEXT NOT NULL DEFAULT '',
+  {_TYPED},
+  {_WITHDRAWN}
+) STRICT;
+
+CREATE TABLE sessions (
+  id TEXT NOT NULL PRIMARY KEY,
+  engine_id TEXT NOT NULL REFERENCES engines(id),
+  build_id TEXT NOT NULL REFERENCES builds(id),
+  cell_id TEXT NOT NULL REFERENCES cells(id),
+  {_time("opened_at")},
+  {_time("closed_at", "")},
+  status TEXT NOT NULL
+    CONSTRAINT "a session is open or closed" CHECK (status IN ('open', 'closed')),
+  purpose TEXT NOT NULL DEFAULT '',
+  operator TEXT NOT NULL DEFAULT '',
+  standard TEXT NOT NULL CHECK (standard <> ''),
+  {_rpm("band_low_rpm")},
+  {_rpm("band_high_rpm")},
+  baseline {_JSON.format("baseline", "[]")},
+  power_source TEXT NOT NULL CONSTRAINT "power comes as recorded or from torque"
+    CHECK (power_source IN ('recorded', 'torque')),
+  power_rating TEXT NOT NULL
+    CONSTRAINT "power is gross or net" CHECK (power_rating IN ('gross', 'net')),
+  worth_having_percent REAL NOT NULL CHECK (worth_having_percent >= 0),
+  pull_budget INTEGER CHECK (pull_budget > 0),
+  plan TEXT NOT NULL DEFAULT '',
+  accessories TEXT NOT NULL DEFAULT '',
+  exhaust TEXT NOT NULL DEFAULT '',
+  oil TEXT NOT NULL DEFAULT '',
+  safety_checked {_JSON.format("safety_checked", "[]")},
+  notes TEXT NOT NULL DEFAULT '',
+  {_WITHDRAWN},
+  CONSTRAINT "the band's low end must be below its high end"
+    CHECK (band_low_rpm < band_high_rpm)
+) STRICT;
+CREATE INDEX sessions_by_engine ON sessions(engine_id, opened_at);
+CREATE INDEX sessions_by_time ON sessions(opened_at);
+CREATE INDEX sessions_by_build ON sessions(build_id);
+CREATE INDEX sessions_by_cell ON sessions(cell_id);
+
+CREATE TABLE setups (
+  id TEXT NOT NULL PRIMARY KEY,
+  -- Equal for set-ups whose factors are all equal, however they were written.
+  fingerprint TEXT NOT NULL
+) STRICT;
+CREATE INDEX setups_by_fingerprint ON setups(fingerprint);
+
+CREATE TABLE setup_levels (
+  setup_id TEXT NOT NULL REFERENCES setups(id),
+  position INTEGER NOT NULL CHECK (position >= 0),
+  factor TEXT NOT NULL CONSTRAINT "a factor needs a name" CHECK (trim(factor) <> ''),
+  factor_key TEXT NOT NULL,
+  text TEXT NOT NULL,
+  number REAL,
+  unit TEXT,
+  PRIMARY KEY (setup_id, factor_key),
+  CONSTRAINT "timing must lie within -20 to 80 degrees"
+    CHECK (factor_key <> 'timing' OR number BETWEEN -20 AND 80)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX setup_levels_by_number ON setup_levels(factor_key, number);
+
+CREATE TABLE airs (
+  id TEXT NOT NULL PRIMARY KEY,
+  session_id TEXT REFERENCES sessions(id),
+  {_time("read_at")},
+  pressure_kpa REAL NOT NULL CONSTRAINT "station pressure must lie within 50 to 110 kPa"
+    CHECK (pressure_kpa BETWEEN 50 AND 110),
+  temperature_c REAL NOT NULL CONSTRAINT "air temperature must lie within -40 to 60 °C"
+    CHECK (temperature_c BETWEEN -40 AND 60),
+  humidity_kind TEXT NOT NULL CONSTRAINT "humidity is given as one of the known kinds"
+    CHECK (humidity_kind IN
+      ('relative', 'wet bulb', 'dew point', 'vapor pressure', 'mixing ratio')),
+  humidity REAL NOT NULL,
+  pressure_typed_as TEXT NOT NULL CONSTRAINT "pressure is typed as station or sea level"
+    CHECK (pressure_typed_as IN ('station', 'sea level')),
+  instrument TEXT NOT NULL DEFAULT 'typed',
+  {_TYPED},
+  {_WITHDRAWN},
+  CONSTRAINT "relative humidity must lie within 0 to 100 %"
+    CHECK (humidity_kind <> 'relative' OR humidity BETWEEN 0 AND 1),
+  CONSTRAINT "wet bulb and dew point must not be above dry bulb"
+    CHECK (humidity_kind NOT IN ('wet bulb', 'dew point') OR humidity <= temperature_c),
+  CONSTRAINT "vapor pressure and mixing ratio must not be negative"
+    CHECK (humidity_kind NOT IN ('vapor pressure', 'mixing ratio') OR humidity >= 0)
+) STRICT;
+CREATE INDEX airs_by_session ON airs(session_id, read_at);
+
+CREATE TABLE sources (
+  id TEXT NOT NULL PRIMARY KEY,
+  sha256 TEXT NOT NULL UNIQUE CHECK (length(sha256) = 64),
+  name TEXT NOT NULL,
+  {_time("taken_at")},
+  signature TEXT NOT NULL DEFAULT '',
+  size_bytes INTEGER NOT NULL CHECK (size_bytes >= 0),
+  content_zlib BLOB NOT NULL
+) STRICT;
+
+CREATE TABLE source_kinds (
+  id TEXT NOT NULL PRIMARY KEY,
+  signature TEXT NOT NULL,
+  name TEXT NOT NULL DEFAULT '',
+  torque_state TEXT NOT NULL CHECK (torque_state <> ''),
+  {_WITHDRAWN}
+) STRICT;
+CREATE UNIQUE INDEX source_kinds_by_signature ON source_kinds(signature) WHERE withdrawn = 0;
+
+CREATE TABLE pulls (
+  id TEXT NOT NULL PRIMARY KEY,
+  session_id TEXT NOT NULL REFERENCES sessions(id),
+  number INTEGER NOT NULL CONSTRAINT "pulls are numbered from 1" CHECK (number >= 1),
+  {_time("at")},
+  kind TEXT NOT NULL CONSTRAINT "a pull is a sweep, steady points or typed peaks"
+    CHECK (kind IN ('sweep', 'steady points', 'typed peaks')),
+  setup_id TEXT NOT NULL REFERENCES setups(id),
+  air_id TEXT REFERENCES airs(id),
+  fuel_id TEXT REFERENCES fuels(id),
+  source_id TEXT REFERENCES sources(id),
+  torque_state TEXT NOT NULL CHECK (torque_state <> ''),
+  peak_torque_nm REAL,
+  {_rpm("peak_torque_rpm")},
+  peak_power_kw REAL,
+  {_rpm("peak_power_rpm")},
+  oil_c REAL,
+  coolant_c REAL,
+  fuel_c REAL,
+  minutes_since_last REAL,
+  sweep_direction TEXT NOT NULL
+    CONSTRAINT "a sweep goes up or down" CHECK (sweep_direction IN ('up', 'down')),
+  {_rpm("sweep_start_rpm")},
+  sweep_rate_rpm_s REAL,
+  throttle_open INTEGER CHECK (throttle_open IN (0, 1)),
+  zero_before_nm REAL,
+  zero_after_nm REAL,
+  manifold_vacuum_kpa REAL,
+  crankcase_vacuum_kpa REAL,
+  blow_by_m3_h REAL,
+  air_flow_kg_h REAL,
+  fuel_flow_kg_h REAL,
+  lambda_ratio REAL,
+  oil_hours REAL,
+  knock TEXT NOT NULL CONSTRAINT "knock is none, heard or not checked"
+    CHECK (knock IN ('none', 'heard', 'not checked')),
+  observations TEXT NOT NULL DEFAULT '',
+  alarms {_JSON.format("alarms", "[]")},
+  excluded_reason TEXT,
+  notes TEXT NOT NULL DEFAULT '',
+  {_TYPED},
+  {_WITHDRAWN}
+) STRICT;
+CREATE UNIQUE INDEX pulls_by_number ON pulls(session_id, number) WHERE withdrawn = 0;
+CREATE INDEX pulls_by_session ON pulls(session_id, at);
+CREATE INDEX pulls_by_time ON pulls(at);
+CREATE INDEX pulls_by_setup ON pulls(setup_id);
+CREATE INDEX pulls_by_air ON pulls(air_id);
+CREATE INDEX pulls_by_fuel ON pulls(fuel_id);
+CREATE INDEX pulls_by_source ON pulls(source_id);
+
+-- The pulls named in sessions.baseline, kept by triggers.
+CREATE TABLE baseline_pulls (
+  session_id TEXT NOT NULL REFERENCES sessions(id),
+  pull_id TEXT NOT NULL REFERENCES pulls(id),
+  PRIMARY KEY (session_id, pull_id)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX baseline_pulls_by_pull ON baseline_pulls(pull_id);
+
+CREATE TABLE traces (
+  pull_id TEXT NOT NULL PRIMARY KEY REFERENCES pulls(id),
+  samples INTEGER NOT NULL CHECK (samples >= 0),
+  first_sample INTEGER NOT NULL CHECK (first_sample >= 0),
+  last_sample INTEGER NOT NULL CHECK (last_sample < samples)
+) STRICT;
+
+-- One row a channel. `packed` holds `samples` big-endian unsigned integers of `width` bytes:
+-- 0 = nothing recorded, else value = (base + integer) / 10^decimals in `unit`, exactly what the
+-- source printed. Channels that do not fit stand in `listed` as a JSON array of numbers and
+-- nulls. Stored value = value * si_factor + si_offset in `si_unit`.
+CREATE TABLE channels (
+  pull_id TEXT NOT NULL REFERENCES traces(pull_id),
+  position INTEGER NOT NULL CHECK (position >= 0),
+  name TEXT NOT NULL,
+  quantity TEXT,
+  unit TEXT NOT NULL,
+  decimals INTEGER NOT NULL CHECK (decimals >= 0),
+  si_unit TEXT,
+  si_factor REAL NOT NULL,
+  si_offset REAL NOT NULL,
+  samples INTEGER NOT NULL CHECK (samples >= 0),
+  base INTEGER,
+  width INTEGER CHECK (width BETWEEN 1 AND 7),
+  packed BLOB CHECK (length(packed) = samples * width),
+  listed TEXT CHECK (json_array_length(listed) = samples),
+  PRIMARY KEY (pull_id, position),
+  CHECK ((packed IS NULL) <> (listed IS NULL)),
+  CHECK (packed IS NULL OR (base IS NOT NULL AND width IS NOT NULL))
+) STRICT;
+
+-- 0, 1, 2 … up to the longest trace; the view trace_points counts samples with it.
+CREATE TABLE sample_numbers (sample INTEGER PRIMARY KEY) STRICT;
+
+CREATE TABLE scores (
+  pull_id TEXT NOT NULL PRIMARY KEY REFERENCES pulls(id),
+  version INTEGER NOT NULL,
+  standard TEXT NOT NULL,
+  factor REAL,
+  observed_peak_power_kw REAL,
+  observed_peak_power_rpm REAL,
+  observed_peak_torque_nm REAL,
+  observed_peak_torque_rpm REAL,
+  observed_band_power_kw REAL,
+  observed_band_torque_nm REAL,
+  corrected_peak_power_kw REAL,
+  corrected_peak_power_rpm REAL,
+  corrected_peak_torque_nm REAL,
+  corrected_peak_torque_rpm REAL,
+  corrected_band_power_kw REAL,
+  corrected_band_torque_nm REAL,
+  power_kw REAL AS (coalesce(corrected_band_power_kw, corrected_peak_power_kw)),
+  torque_nm REAL AS (coalesce(corrected_band_torque_nm, corrected_peak_torque_nm))
+) STRICT;
+CREATE INDEX scores_by_power ON scores(power_kw);
+CREATE INDEX scores_by_torque ON scores(torque_nm);
+
+-- A session's stamp rises with every change of anything its judgement is computed from.
+CREATE TABLE stamps (
+  session_id TEXT NOT NULL PRIMARY KEY REFERENCES sessions(id),
+  stamp INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
+-- What lists show of a session, kept by triggers: pulls that are not withdrawn, and the best
+-- corrected power among those that are not excluded either.
+CREATE TABLE session_totals (
+  session_id TEXT NOT NULL PRIMARY KEY REFERENCES sessions(id),
+  pulls INTEGER NOT NULL,
+  best_power_kw REAL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE audit_changes (
+  number INTEGER PRIMARY KEY,
+  id TEXT NOT NULL UNIQUE,
+  {_time("at")},
+  who TEXT NOT NULL,
+  what TEXT NOT NULL,
+  why TEXT NOT NULL DEFAULT '',
+  undoes TEXT REFERENCES audit_changes(id)
+) STRICT;
+CREATE INDEX audit_changes_by_undoes ON audit_changes(undoes) WHERE undoes IS NOT NULL;
+
+-- `field` is NULL where the record was entered.
+CREATE TABLE audit_fields (
+  number INTEGER PRIMARY KEY,
+  change_id TEXT NOT NULL REFERENCES audit_changes(id),
+  record_type TEXT NOT NULL,
+  record_id TEXT NOT NULL,
+  field TEXT,
+  old ANY,
+  new ANY
+) STRICT;
+CREATE INDEX audit_fields_by_change ON audit_fields(change_id);
+CREATE INDEX audit_fields_by_record ON audit_fields(record_id, field);
+
+-- docid = the pull's time in seconds since 1970 * 1000000 + a counter within that second, so
+-- that newest first is the index's own order and needs no sort.
+CREATE TABLE search_documents (
+  docid INTEGER PRIMARY KEY,
+  pull_id TEXT NOT NULL UNIQUE REFERENCES pulls(id),
+  session_id TEXT NOT NULL REFERENCES sessions(id),
+  setup_id TEXT NOT NULL REFERENCES setups(id),
+  text TEXT NOT NULL
+) STRICT;
+CREATE INDEX search_documents_by_session ON search_documents(session_id);
+CREATE INDEX search_documents_by_setup ON search_documents(setup_id);
+CREATE VIRTUAL TABLE search_index USING fts5(
+  text, content='search_documents', content_rowid='docid',
+  tokenize="unicode61 remove_diacritics 2", prefix='2 3'
+);
+"""

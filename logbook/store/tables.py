@@ -1,0 +1,157 @@
+"""Which record stands in which table, and how a field becomes a column.
+
+A record's field is the column of the same name. Mappings and tuples are JSON text, true and
+false are 1 and 0, everything else is stored as it is.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any, Protocol
+
+from logbook.records.air import AirReading
+from logbook.records.cell import Cell
+from logbook.records.engine import Build, Engine, Fuel
+from logbook.records.pull import Pull
+from logbook.records.session import Session
+from logbook.records.trace import SourceKind
+from logbook.refusals import BadInput
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+SqlValue = str | int | float | bytes | None
+
+
+class Identified(Protocol):
+    """Any record of the book: a dataclass with an `id`."""
+
+    @property
+    def id(self) -> str: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A reference of one table to another: `table.column` names a row of `target`."""
+
+    table: str
+    column: str
+    target: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One record class in the book. `noun` is what people call it in sentences and in the
+    audit trail; `columns` are the record's fields, in order."""
+
+    record: type[Any]
+    name: str
+    noun: str
+    columns: tuple[str, ...]
+    decoders: tuple[Callable[[SqlValue], Any] | None, ...]
+
+    def decode(self, row: tuple[SqlValue, ...]) -> Any:
+        """The record of a row that holds `columns` in order."""
+        values = (
+            value if decode is None else decode(value)
+            for decode, value in zip(self.decoders, row, strict=True)
+        )
+        return self.record(*values)
+
+
+def _flag(value: SqlValue) -> bool | None:
+    return None if value is None else bool(value)
+
+
+def _mapping(value: SqlValue) -> dict[str, str]:
+    return dict(json.loads(str(value)))
+
+
+def _listed(value: SqlValue) -> tuple[str, ...]:
+    return tuple(json.loads(str(value)))
+
+
+def _decoder(annotation: str) -> Callable[[SqlValue], Any] | None:
+    # The records' modules postpone annotations, so a field's type is its source text.
+    if annotation.startswith("bool"):
+        return _flag
+    if annotation.startswith("Mapping"):
+        return _mapping
+    return _listed if annotation.startswith("tuple") else None
+
+
+def encode(value: Any, *, field: str) -> SqlValue:
+    """The stored form of a field's value.
+
+    Raises `BadInput` for a number that is not finite: SQLite would keep NaN as nothing.
+    """
+    if isinstance(value, bool):
+        return int(value)
+    if isinstance(value, float) and not math.isfinite(value):
+        raise BadInput(
+            f"{value} is not a finite number", where=field.replace("_", " "), wanted="a number"
+        )
+    if isinstance(value, Mapping):
+        return json.dumps(dict(value), ensure_ascii=False)
+    if isinstance(value, tuple):
+        return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, str):
+        # A lone surrogate cannot be stored as UTF-8; it comes from bytes that were not text.
+        return value.encode("utf-8", "replace").decode("utf-8")
+    if value is None or isinstance(value, (int, float, bytes)):
+        return value
+    raise TypeError(f"{field}: {type(value).__name__} is not a stored type")
+
+
+def _table(record: type[DataclassInstance], name: str, noun: str) -> Table:
+    columns = tuple(field.name for field in fields(record))
+    decoders = tuple(_decoder(str(field.type)) for field in fields(record))
+    return Table(record, name, noun, columns, decoders)
+
+
+TABLES: Mapping[type[Any], Table] = {
+    table.record: table
+    for table in (
+        _table(Cell, "cells", "cell"),
+        _table(Engine, "engines", "engine"),
+        _table(Build, "builds", "build"),
+        _table(Fuel, "fuels", "fuel"),
+        _table(Session, "sessions", "session"),
+        _table(AirReading, "airs", "air reading"),
+        _table(Pull, "pulls", "pull"),
+        _table(SourceKind, "source_kinds", "kind of source file"),
+    )
+}
+
+BY_NOUN: Mapping[str, Table] = {table.noun: table for table in TABLES.values()}
+
+# The references that keep a record from being taken back while another still leans on it.
+LINKS = (
+    Link("builds", "engine_id", "engines"),
+    Link("builds", "parent_id", "builds"),
+    Link("sessions", "engine_id", "engines"),
+    Link("sessions", "build_id", "builds"),
+    Link("sessions", "cell_id", "cells"),
+    Link("airs", "session_id", "sessions"),
+    Link("pulls", "session_id", "sessions"),
+    Link("pulls", "air_id", "airs"),
+    Link("pulls", "fuel_id", "fuels"),
+)
+
+
+def table_of(record: type[Any]) -> Table:
+    """The table that holds `record`; `TypeError` for a class that is not stored as rows."""
+    try:
+        return TABLES[record]
+    except KeyError:
+        raise TypeError(f"{record.__name__} is not a record of the book") from None
+
+
+def checked_columns(table: Table, names: Mapping[str, Any]) -> None:
+    """`TypeError` when a name is not a field of the record: such a name never reaches SQL."""
+    unknown = [name for name in names if name not in table.columns and name != "withdrawn"]
+    if unknown:
+        raise TypeError(f"{table.record.__name__} has no field {', '.join(unknown)}")

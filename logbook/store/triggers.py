@@ -1,0 +1,253 @@
+"""Triggers: scores are never stale, the search index is never stale, history is never edited.
+
+They are made again after every migration and hold for any program that writes to the book.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+# Fields that the corrected figures are computed from; a change of one deletes the scores.
+_PULL_INPUTS = (
+    "session_id, kind, air_id, fuel_id, torque_state, peak_torque_nm, peak_torque_rpm, "
+    "peak_power_kw, peak_power_rpm, sweep_direction, sweep_start_rpm, sweep_rate_rpm_s, "
+    "air_flow_kg_h, fuel_flow_kg_h"
+)
+_SESSION_INPUTS = "standard, band_low_rpm, band_high_rpm, power_source, engine_id, cell_id"
+_ENGINE_INPUTS = (
+    "ignition, aspiration, strokes, cylinders, bore_mm, stroke_mm, compression_ratio, inertia_kg_m2"
+)
+_CELL_INPUTS = "inertia_kg_m2, absorber_corrects_inertia, altitude_m"
+_AIR_INPUTS = "pressure_kpa, temperature_c, humidity_kind, humidity"
+
+# Fields whose words are searched.
+_SEARCHED = {
+    "pulls": "at, session_id, setup_id, fuel_id, withdrawn, notes, observations, knock, alarms, "
+    "excluded_reason, number",
+    "sessions": "purpose, operator, plan, accessories, exhaust, oil, notes, standard, opened_at, "
+    "engine_id, build_id, cell_id",
+    "engines": "tag, name, owner, family, layout, notes",
+    "builds": "label, notes",
+    "fuels": "name, batch, notes",
+    "cells": "name",
+}
+
+# For a row of each table: the pulls that lean on it.
+_PULLS_OF = {
+    "pulls": "SELECT {row}.id",
+    "traces": "SELECT {row}.pull_id",
+    "channels": "SELECT {row}.pull_id",
+    "airs": "SELECT id FROM pulls WHERE air_id = {row}.id",
+    "fuels": "SELECT id FROM pulls WHERE fuel_id = {row}.id",
+    "sessions": "SELECT id FROM pulls WHERE session_id = {row}.id",
+    "setup_levels": "SELECT id FROM pulls WHERE setup_id = {row}.setup_id",
+    "engines": "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
+    " WHERE s.engine_id = {row}.id",
+    "builds": "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
+    " WHERE s.build_id = {row}.id",
+    "cells": "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
+    " WHERE s.cell_id = {row}.id",
+}
+
+# For a row of each table: the sessions whose judgement leans on it, those that measure from
+# one of its pulls included.
+_SESSIONS_OF = {
+    table: f"SELECT session_id AS id FROM pulls WHERE id IN ({pulls})"
+    f" UNION SELECT session_id FROM baseline_pulls WHERE pull_id IN ({pulls})"
+    for table, pulls in _PULLS_OF.items()
+}
+_SESSIONS_OF["sessions"] += " UNION SELECT {row}.id"
+_SESSIONS_OF["airs"] += " UNION SELECT {row}.session_id WHERE {row}.session_id IS NOT NULL"
+
+
+def _trigger(name: str, event: str, table: str, body: str, when: str = "") -> str:
+    condition = f" WHEN {when}" if when else ""
+    return f"CREATE TRIGGER {name} {event} ON {table}{condition} BEGIN\n{body}\nEND;"
+
+
+def _delete_scores(table: str, row: str) -> str:
+    return f"DELETE FROM scores WHERE pull_id IN ({_PULLS_OF[table].format(row=row)});"
+
+
+def _bump(table: str, row: str) -> str:
+    return (
+        "INSERT INTO stamps (session_id, stamp) SELECT id, 1 FROM "
+        f"({_SESSIONS_OF[table].format(row=row)}) WHERE true"
+        " ON CONFLICT (session_id) DO UPDATE SET stamp = stamp + 1;"
+    )
+
+
+def _totals(sessions: str) -> str:
+    """Count a session's pulls and its best score again."""
+    return f"""INSERT INTO session_totals (session_id, pulls, best_power_kw)
+SELECT s.id, count(p.id), max(CASE WHEN p.excluded_reason IS NULL THEN c.power_kw END)
+FROM sessions s LEFT JOIN pulls p ON p.session_id = s.id AND p.withdrawn = 0
+LEFT JOIN scores c ON c.pull_id = p.id
+WHERE s.id IN ({sessions}) GROUP BY s.id
+ON CONFLICT (session_id) DO UPDATE
+SET pulls = excluded.pulls, best_power_kw = excluded.best_power_kw;"""
+
+
+def _score_triggers() -> Iterator[str]:
+    inputs = (
+        ("pulls", _PULL_INPUTS),
+        ("sessions", _SESSION_INPUTS),
+        ("engines", _ENGINE_INPUTS),
+        ("cells", _CELL_INPUTS),
+        ("airs", _AIR_INPUTS),
+    )
+    for table, columns in inputs:
+        yield _trigger(
+            f"scores_after_{table}",
+            f"AFTER UPDATE OF {columns}",
+            table,
+            _delete_scores(table, "NEW"),
+        )
+    for table in ("traces", "channels"):
+        for event, row in (("INSERT", "NEW"), ("UPDATE", "NEW"), ("DELETE", "OLD")):
+            yield _trigger(
+                f"scores_after_{table}_{event.lower()}",
+                f"AFTER {event}",
+                table,
+                _delete_scores(table, row)
+                + ("\n" + _bump(table, row) if table == "traces" else ""),
+            )
+    # The channels' own stamp comes with the traces row that is written beside them.
+
+
+def _stamp_triggers() -> Iterator[str]:
+    for table in ("pulls", "sessions", "airs"):
+        yield _trigger(f"stamp_{table}_insert", "AFTER INSERT", table, _bump(table, "NEW"))
+    for table in ("pulls", "sessions", "airs", "fuels", "engines", "cells"):
+        yield _trigger(f"stamp_{table}_update", "AFTER UPDATE", table, _bump(table, "NEW"))
+    yield _trigger(
+        "stamp_pulls_moved",
+        "AFTER UPDATE OF session_id",
+        "pulls",
+        "UPDATE stamps SET stamp = stamp + 1 WHERE session_id = OLD.session_id;",
+        "OLD.session_id <> NEW.session_id",
+    )
+    yield _trigger(
+        "stamp_setup_levels_update",
+        "AFTER UPDATE",
+        "setup_levels",
+        _bump("setup_levels", "NEW"),
+    )
+
+
+def _total_triggers() -> Iterator[str]:
+    of_new, of_old = "NEW.session_id", "OLD.session_id"
+    yield _trigger("totals_sessions_insert", "AFTER INSERT", "sessions", _totals("NEW.id"))
+    yield _trigger("totals_pulls_insert", "AFTER INSERT", "pulls", _totals(of_new))
+    yield _trigger(
+        "totals_pulls_update",
+        "AFTER UPDATE OF session_id, withdrawn, excluded_reason",
+        "pulls",
+        _totals(f"{of_new}, {of_old}"),
+    )
+    for event, row in (("INSERT", "NEW"), ("UPDATE", "NEW"), ("DELETE", "OLD")):
+        yield _trigger(
+            f"totals_scores_{event.lower()}",
+            f"AFTER {event}",
+            "scores",
+            _totals(f"SELECT session_id FROM pulls WHERE id = {row}.pull_id"),
+        )
+
+
+def _baseline_triggers() -> Iterator[str]:
+    keep = (
+        "DELETE FROM baseline_pulls WHERE session_id = NEW.id;\n"
+        "INSERT INTO baseline_pulls (session_id, pull_id)"
+        " SELECT DISTINCT NEW.id, value FROM json_each(NEW.baseline);"
+    )
+    yield _trigger("baseline_insert", "AFTER INSERT", "sessions", keep)
+    yield _trigger("baseline_update", "AFTER UPDATE OF baseline", "sessions", keep)
+
+
+def _search_triggers() -> Iterator[str]:
+    yield _trigger(
+        "search_index_insert",
+        "AFTER INSERT",
+        "search_documents",
+        "INSERT INTO search_index (rowid, text) VALUES (NEW.docid, NEW.text);",
+    )
+    forget = "INSERT INTO search_index (search_index, rowid, text)"
+    yield _trigger(
+        "search_index_delete",
+        "AFTER DELETE",
+        "search_documents",
+        f"{forget} VALUES ('delete', OLD.docid, OLD.text);",
+    )
+    yield _trigger(
+        "search_index_update",
+        "AFTER UPDATE",
+        "search_documents",
+        f"{forget} VALUES ('delete', OLD.docid, OLD.text);\n"
+        "INSERT INTO search_index (rowid, text) VALUES (NEW.docid, NEW.text);",
+    )
+    write = (
+        "DELETE FROM search_documents WHERE pull_id = NEW.id;\n"
+        "INSERT INTO search_documents (docid, pull_id, session_id, setup_id, text)"
+        " SELECT coalesce((SELECT max(docid) + 1 FROM search_documents"
+        " WHERE docid >= t.second * 1000000 AND docid < (t.second + 1) * 1000000),"
+        " t.second * 1000000), t.pull_id, t.session_id, t.setup_id, t.text"
+        " FROM search_texts t WHERE t.pull_id = NEW.id;"
+    )
+    yield _trigger("search_pulls_insert", "AFTER INSERT", "pulls", write)
+    yield _trigger("search_pulls_update", f"AFTER UPDATE OF {_SEARCHED['pulls']}", "pulls", write)
+    for table, columns in _SEARCHED.items():
+        if table != "pulls":
+            yield _trigger(
+                f"search_{table}_update",
+                f"AFTER UPDATE OF {columns}",
+                table,
+                _search_again(table, "NEW"),
+            )
+    for event, row in (("INSERT", "NEW"), ("UPDATE", "NEW"), ("DELETE", "OLD")):
+        yield _trigger(
+            f"search_setup_levels_{event.lower()}",
+            f"AFTER {event}",
+            "setup_levels",
+            _search_again("setup_levels", row),
+        )
+
+
+def _search_again(table: str, row: str) -> str:
+    text = "(SELECT t.text FROM search_texts t WHERE t.pull_id = search_documents.pull_id)"
+    return (
+        f"UPDATE search_documents SET text = {text} WHERE pull_id IN"
+        f" ({_PULLS_OF[table].format(row=row)}) AND text IS NOT {text};"
+    )
+
+
+def _audit_triggers() -> Iterator[str]:
+    for table in ("audit_changes", "audit_fields"):
+        for event in ("UPDATE", "DELETE"):
+            yield _trigger(
+                f"{table}_no_{event.lower()}",
+                f"BEFORE {event}",
+                table,
+                "SELECT RAISE(ABORT, 'the audit trail is only ever added to');",
+            )
+
+
+def _kept_triggers() -> Iterator[str]:
+    """Records and what they were measured with are never deleted: undo withdraws them."""
+    for table in ("cells", "engines", "builds", "fuels", "sessions", "airs", "sources", "pulls"):
+        yield _trigger(
+            f"{table}_kept",
+            "BEFORE DELETE",
+            table,
+            "SELECT RAISE(ABORT, 'records are never deleted: set withdrawn = 1 instead');",
+        )
+
+
+TRIGGERS: tuple[str, ...] = (
+    *_score_triggers(),
+    *_stamp_triggers(),
+    *_total_triggers(),
+    *_baseline_triggers(),
+    *_search_triggers(),
+    *_audit_triggers(),
+    *_kept_triggers(),
+)

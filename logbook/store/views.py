@@ -1,0 +1,118 @@
+"""Views with readable names, for the search index and for any SQLite client.
+
+They are made again after every migration.
+"""
+
+from __future__ import annotations
+
+# What is searched of each pull; pulls that are withdrawn have no document. `second` is the
+# pull's time in seconds since 1970, of which docid is made.
+_SEARCH_TEXTS = """
+CREATE VIEW search_texts AS
+SELECT p.id AS pull_id, p.session_id, p.setup_id,
+  CAST(strftime('%s', p.at) AS INTEGER) AS second,
+  e.tag || char(10) || e.name || char(10) || e.owner || char(10) || e.family || char(10)
+  || e.layout || char(10) || e.notes || char(10) || b.label || char(10) || b.notes || char(10)
+  || c.name || char(10) || s.purpose || char(10) || s.operator || char(10) || s.plan || char(10)
+  || s.accessories || char(10) || s.exhaust || char(10) || s.oil || char(10) || s.notes
+  || char(10) || s.standard || char(10) || substr(s.opened_at, 1, 10) || char(10)
+  || coalesce(f.name || ' ' || f.batch || ' ' || f.notes, '') || char(10)
+  || coalesce((SELECT group_concat(l.factor || ' ' || l.text, char(10))
+       FROM setup_levels l WHERE l.setup_id = p.setup_id), '') || char(10)
+  || p.observations || char(10)
+  || coalesce((SELECT group_concat(a.value, ' ') FROM json_each(p.alarms) a), '') || char(10)
+  || coalesce('excluded ' || p.excluded_reason, '') || char(10)
+  || CASE p.knock WHEN 'heard' THEN 'knock heard' ELSE '' END || char(10) || p.notes AS text
+FROM pulls p
+JOIN sessions s ON s.id = p.session_id
+JOIN engines e ON e.id = s.engine_id
+JOIN builds b ON b.id = s.build_id
+JOIN cells c ON c.id = s.cell_id
+LEFT JOIN fuels f ON f.id = p.fuel_id
+WHERE p.withdrawn = 0;
+"""
+
+
+def _octet(number: str) -> str:
+    """SQL for the value of one of the two hexadecimal digits at place `number` of h.digits."""
+    return f"(instr('123456789ABCDEF', substr(h.digits, {number}, 1)))"
+
+
+def _code(width: int) -> str:
+    """SQL for the unsigned integer of `width` bytes that sample n.sample holds."""
+    digits = 2 * width
+    first = f"n.sample * {digits}"
+    terms = (f"{_octet(f'{first} + {k + 1}')} * {16 ** (digits - 1 - k)}" for k in range(digits))
+    return " + ".join(terms)
+
+
+_CODES = " ".join(f"WHEN {width} THEN {_code(width)}" for width in range(1, 8))
+
+_TRACE_POINTS = f"""
+CREATE VIEW trace_points AS
+SELECT pull_id, channel, quantity, unit, sample, value,
+  CASE WHEN si_unit IS NOT NULL THEN value * si_factor + si_offset END AS si_value, si_unit
+FROM (
+  SELECT h.pull_id, h.name AS channel, h.quantity, h.unit, n.sample,
+    h.si_factor, h.si_offset, h.si_unit,
+    CASE WHEN h.listed IS NOT NULL THEN json_extract(h.listed, '$[' || n.sample || ']')
+    ELSE (h.base + nullif(CASE h.width {_CODES} END, 0)) / h.scale END AS value
+  FROM (SELECT *, hex(packed) AS digits, CAST('1e' || decimals AS REAL) AS scale FROM channels) h
+  JOIN sample_numbers n ON n.sample < h.samples
+);
+"""
+
+_CORRECTED_PULLS = """
+CREATE VIEW corrected_pulls AS
+SELECT e.tag AS engine, substr(s.opened_at, 1, 10) AS session_date, b.label AS build,
+  p.number AS pull_number, p.at, p.kind,
+  (SELECT l.number FROM setup_levels l WHERE l.setup_id = p.setup_id AND l.factor_key = 'timing')
+    AS timing_deg,
+  f.name AS fuel, s.purpose, s.operator,
+  coalesce(c.standard, s.standard) AS standard, c.factor AS correction_factor,
+  s.band_low_rpm, s.band_high_rpm,
+  c.corrected_band_power_kw, c.corrected_band_torque_nm,
+  c.corrected_peak_power_kw, c.corrected_peak_power_rpm,
+  c.corrected_peak_torque_nm, c.corrected_peak_torque_rpm,
+  c.observed_band_power_kw, c.observed_band_torque_nm,
+  c.observed_peak_power_kw, c.observed_peak_power_rpm,
+  c.observed_peak_torque_nm, c.observed_peak_torque_rpm,
+  p.manifold_vacuum_kpa, p.crankcase_vacuum_kpa, p.blow_by_m3_h, p.oil_c, p.coolant_c,
+  p.knock, p.excluded_reason, p.notes AS note, p.id AS pull_id, p.session_id, s.engine_id
+FROM pulls p
+JOIN sessions s ON s.id = p.session_id
+JOIN engines e ON e.id = s.engine_id
+JOIN builds b ON b.id = s.build_id
+LEFT JOIN fuels f ON f.id = p.fuel_id
+LEFT JOIN scores c ON c.pull_id = p.id
+WHERE p.withdrawn = 0 AND s.withdrawn = 0;
+"""
+
+_SET_UP_LEVELS = """
+CREATE VIEW set_up_levels AS
+SELECT e.tag AS engine, substr(s.opened_at, 1, 10) AS session_date, p.number AS pull_number,
+  l.factor, l.text AS level, l.number AS level_number, l.unit AS level_unit, p.id AS pull_id
+FROM pulls p
+JOIN sessions s ON s.id = p.session_id
+JOIN engines e ON e.id = s.engine_id
+JOIN setup_levels l ON l.setup_id = p.setup_id
+WHERE p.withdrawn = 0 AND s.withdrawn = 0;
+"""
+
+_AUDIT_TRAIL = """
+CREATE VIEW audit_trail AS
+SELECT c.at, c.who, c.what, c.why, f.record_type, f.record_id,
+  coalesce(f.field, 'entered') AS field, f.old, f.new, u.what AS undoes, c.id AS change_id
+FROM audit_fields f
+JOIN audit_changes c ON c.id = f.change_id
+LEFT JOIN audit_changes u ON u.id = c.undoes
+ORDER BY f.number;
+"""
+
+VIEWS: tuple[str, ...] = (
+    _SEARCH_TEXTS,
+    _TRACE_POINTS,
+    _CORRECTED_PULLS,
+    _SET_UP_LEVELS,
+    _AUDIT_TRAIL,
+)
