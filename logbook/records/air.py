@@ -28,3 +28,4 @@ class AirReading:
     pressure_typed_as: str = "station"
     instrument: str = "typed"
     typed: Mapping[str, str] = field(default_factory=dict)
+    withdrawn: bool = False

@@ -1,0 +1,149 @@
+"""What makes a pull's number doubtful, or an engine unsafe: said beside the answer."""
+
+from __future__ import annotations
+
+from logbook.cases.bench import Bench
+from logbook.cases.desk import moment_of
+from logbook.cases.entry import sea_level_caution
+from logbook.cases.results import ReadyItem
+from logbook.quantities import show
+from logbook.records.caution import Caution
+from logbook.records.engine import Engine
+from logbook.records.pull import KNOCK_HEARD, Pull
+from logbook.records.setup import SetUp
+
+
+def pull_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
+    """Everything to be said beside a pull, the engine's safety first."""
+    engine, set_up = bench.engine, bench.set_ups[pull.setup_id]
+    return (
+        *_safety(engine, pull, set_up, _top_speed(bench, pull)),
+        *_air(bench, pull),
+        *_ready(bench, pull),
+        *bench.reckoned[pull.id].cautions,
+    )
+
+
+def set_up_cautions(engine: Engine, set_up: SetUp) -> tuple[Caution, ...]:
+    """Cautions a set-up earns before it is pulled."""
+    timing, found = set_up.timing_deg, []
+    limit, least = engine.limit_timing_deg, engine.least_timing_deg
+    if timing is not None and limit is not None and timing > limit:
+        found.append(
+            Caution(
+                "timing-above-limit",
+                f"Timing {timing:g}° is past the engine's limit of {limit:g}°",
+            )
+        )
+    if timing is not None and least is not None and timing < least:
+        found.append(
+            Caution(
+                "timing-below-least",
+                f"Timing {timing:g}° is later than the engine's least of {least:g}°: late timing"
+                " burns valves and headers",
+            )
+        )
+    if timing is not None and limit is None:
+        found.append(Caution("no-timing-limit", "The engine's sheet has no timing limit: enter it"))
+    return tuple(found)
+
+
+def _safety(
+    engine: Engine, pull: Pull, set_up: SetUp, top_speed_rpm: float | None
+) -> list[Caution]:
+    found = []
+    if pull.knock == KNOCK_HEARD:
+        found.append(Caution("knock-heard", "Knock was heard: back off the timing and stop"))
+    found += [Caution("alarm", f"Alarm during the pull: {alarm}") for alarm in pull.alarms]
+    found += set_up_cautions(engine, set_up)
+    limit = engine.limit_speed_rpm
+    if limit is not None and top_speed_rpm is not None and top_speed_rpm > limit:
+        found.append(
+            Caution(
+                "speed-above-limit",
+                f"The pull went to {top_speed_rpm:.0f} rpm, past the engine's limit of"
+                f" {limit:.0f} rpm",
+            )
+        )
+    for label, value, high in (
+        ("Oil", pull.oil_c, engine.limit_oil_c),
+        ("Coolant", pull.coolant_c, engine.limit_coolant_c),
+    ):
+        if value is not None and high is not None and value > high:
+            found.append(Caution("temperature-above-limit", f"{label} above the engine's limit"))
+    vacuum, most = pull.crankcase_vacuum_kpa, engine.limit_crankcase_vacuum_kpa
+    if vacuum is not None and most is not None and vacuum > most:
+        found.append(
+            Caution(
+                "crankcase-vacuum-above-limit",
+                "Crankcase vacuum is past the sheet's limit: it starves pins and oil pickup",
+            )
+        )
+    return found
+
+
+def _top_speed(bench: Bench, pull: Pull) -> float | None:
+    trace = bench.traces.get(pull.id)
+    speed = trace.of("engine speed") if trace else None
+    if speed is not None:
+        return float(speed.si().max())
+    speeds = [rpm for rpm in (pull.peak_power_rpm, pull.peak_torque_rpm) if rpm is not None]
+    return max(speeds) if speeds else None
+
+
+def _air(bench: Bench, pull: Pull) -> list[Caution]:
+    reading = bench.airs.get(pull.air_id)
+    if reading is None:
+        return []
+    found = []
+    age = (moment_of(pull.at) - moment_of(reading.read_at)).total_seconds() / 60
+    if age > bench.cell.air_stale_after_min:
+        found.append(
+            Caution(
+                "air-stale",
+                f"The air was read {age:.0f} min before the pull; stale after"
+                f" {bench.cell.air_stale_after_min:.0f} min",
+            )
+        )
+    suspicion = sea_level_caution(reading, bench.cell)
+    return [*found, suspicion] if suspicion else found
+
+
+def _ready(bench: Bench, pull: Pull) -> list[Caution]:
+    units = bench.cell.units
+    found = []
+    for item in ready_items(bench.engine, pull):
+        if item.inside is False:
+            found.append(
+                Caution(
+                    "not-ready",
+                    f"{item.name.capitalize()} {show(item.value_c, 'temperature', units)} at the"
+                    f" start is outside the ready window"
+                    f" {show(item.low_c, 'temperature', units, unit=False)}–"
+                    f"{show(item.high_c, 'temperature', units)}",
+                )
+            )
+    return found
+
+
+def ready_items(engine: Engine, pull: Pull | None) -> tuple[ReadyItem, ...]:
+    """Oil and coolant of a pull against the ready window of the engine's sheet."""
+    return tuple(
+        _ready_item(name, value, low, high)
+        for name, value, low, high in (
+            ("oil", pull.oil_c if pull else None, engine.ready_oil_low_c, engine.ready_oil_high_c),
+            (
+                "coolant",
+                pull.coolant_c if pull else None,
+                engine.ready_coolant_low_c,
+                engine.ready_coolant_high_c,
+            ),
+        )
+    )
+
+
+def _ready_item(name: str, value: float | None, low: float | None, high: float | None) -> ReadyItem:
+    if value is None or (low is None and high is None):
+        return ReadyItem(name, value, low, high, None)
+    inside = (low is None or value >= low) and (high is None or value <= high)
+    return ReadyItem(name, value, low, high, inside)

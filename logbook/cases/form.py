@@ -1,0 +1,174 @@
+"""The pull form: what it starts from, and what it says while somebody types."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from logbook.cases.air import latest_air, view_air
+from logbook.cases.cautions import set_up_cautions
+from logbook.cases.desk import Desk
+from logbook.cases.engines import fuel_label, list_fuels
+from logbook.cases.entry import PullEntry, read_air, sea_level_caution
+from logbook.cases.fields import (
+    AIR_FIELDS,
+    PEAK_FIELDS,
+    READING_FIELDS,
+    SUGGESTED_FACTORS,
+    by_key,
+    read,
+    read_level,
+)
+from logbook.cases.pulls import starting_set_up
+from logbook.cases.results import AirView, PullPreview
+from logbook.cases.scoring import Place, reckon
+from logbook.records.caution import Caution
+from logbook.records.cell import Cell
+from logbook.records.engine import Engine
+from logbook.records.pull import OBSERVED, Pull
+from logbook.records.session import Session
+from logbook.records.setup import FactorChange, Level, SetUp, factor_key
+from logbook.refusals import Conflict, Refusal
+from logbook.store import overview
+
+
+@dataclass(frozen=True, slots=True)
+class FormStart:
+    """What the form shows before anything is touched. `set_up` maps factor names to the text
+    carried forward; `suggestions` are factors of this shop that are not set yet."""
+
+    number: int
+    set_up: Mapping[str, str]
+    air: AirView | None
+    suggestions: tuple[str, ...]
+    fuels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EntryCheck:
+    """What there is to say about an entry as typed: a sentence per bad field (factors by their
+    name), cautions, what it changes against the pull before, and whether that is a bundle."""
+
+    errors: Mapping[str, str]
+    cautions: tuple[Caution, ...]
+    changed: tuple[FactorChange, ...]
+
+    @property
+    def bundle(self) -> bool:
+        """More than one factor changes: their worth could not be told apart."""
+        return len(self.changed) > 1
+
+
+def form_start(desk: Desk, session_id: str) -> FormStart:
+    """The next pull of a session with everything carried forward."""
+    with desk.book.reading() as read_:
+        session = read_.get(Session, session_id)
+        cell = read_.get(Cell, session.cell_id)
+        set_up = starting_set_up(read_, session)
+        reading = latest_air(read_, session_id)
+        number = overview.next_number(read_, session_id)
+        used = overview.factor_names(read_)
+    names = {factor_key(name): name for name in (*used, *SUGGESTED_FACTORS)}
+    have = set_up.keyed()
+    return FormStart(
+        number=number,
+        set_up={name: level.text for name, level in set_up.levels.items()},
+        air=view_air(reading, session, cell, desk.timestamp()) if reading else None,
+        suggestions=tuple(name for key, name in names.items() if key not in have),
+        fuels=tuple(fuel_label(fuel) for fuel in list_fuels(desk)),
+    )
+
+
+def check_entry(desk: Desk, entry: PullEntry) -> EntryCheck:
+    """Check an entry as it is typed; never raises for what was typed."""
+    assert entry.session_id is not None
+    with desk.book.reading() as read_:
+        session = read_.get(Session, entry.session_id)
+        engine = read_.get(Engine, session.engine_id)
+        cell = read_.get(Cell, session.cell_id)
+        before = starting_set_up(read_, session)
+        reading = latest_air(read_, session.id)
+    errors: dict[str, str] = {}
+    levels: dict[str, Level | None] = {}
+    for name, text in entry.set_up.items():
+        try:
+            levels[name] = read_level(name, text) if text and text.strip() else None
+        except Refusal as refusal:
+            errors[name] = refusal.sentence
+    known = by_key((*AIR_FIELDS, *PEAK_FIELDS, *READING_FIELDS))
+    for key, text in entry.fields.items():
+        if text.strip():
+            try:
+                read(known[key], text, entry.units or desk.units)
+            except Refusal as refusal:
+                errors[key] = refusal.sentence
+    cautions = list(set_up_cautions(engine, before.with_levels(levels)))
+    air = {f.key: entry.fields[f.key] for f in AIR_FIELDS if entry.fields.get(f.key, "").strip()}
+    if air and not set(air) & set(errors):
+        try:
+            typed = read_air(
+                air,
+                cell=cell,
+                read_at=desk.timestamp(),
+                session_id=session.id,
+                before=reading,
+                units=entry.units or desk.units,
+                sea_level=entry.sea_level,
+            )
+        except Refusal as refusal:
+            errors[next(iter(air))] = refusal.sentence
+        else:
+            suspicion = sea_level_caution(typed, cell)
+            cautions += [suspicion] if suspicion else []
+    return EntryCheck(
+        errors=errors,
+        cautions=tuple(cautions),
+        changed=_changed(before, levels),
+    )
+
+
+def _changed(before: SetUp, levels: Mapping[str, Level | None]) -> tuple[FactorChange, ...]:
+    return before.with_levels(levels).changed_from(before)
+
+
+def preview_file(desk: Desk, session_id: str, path: Path) -> PullPreview:
+    """Read a trace file without logging it: what it holds and what must be asked."""
+    from logbook.intake import read_file
+
+    file = read_file(path)
+    with desk.book.reading() as read_:
+        session = read_.get(Session, session_id)
+        place = Place(
+            session, read_.get(Engine, session.engine_id), read_.get(Cell, session.cell_id)
+        )
+        taken = read_.pull_of_source(file.sha256)
+        known = read_.source_kind(file.signature)
+        reading = latest_air(read_, session_id)
+    if taken is not None:
+        raise Conflict(f"this file is already pull {taken.number} of a session",
+                       where=file.name, wanted="another file")  # fmt: skip
+    pull = Pull(
+        id="",
+        session_id=session_id,
+        number=0,
+        at=desk.timestamp(),
+        kind=file.kind_hint,
+        setup_id="",
+        torque_state=known.torque_state if known else OBSERVED,
+    )
+    reckoned = reckon(pull, file.trace, reading, place)
+    speed = file.trace.of("engine speed")
+    taken_speed = speed.si()[file.trace.first_sample : file.trace.last_sample + 1] if speed else []
+    return PullPreview(
+        path=str(path),
+        name=file.name,
+        kind=file.kind_hint,
+        samples_taken=f"{file.trace.first_sample + 1}–{file.trace.last_sample + 1}",
+        speed_from_rpm=float(min(taken_speed)),
+        speed_to_rpm=float(max(taken_speed)),
+        figures=reckoned.score.observed,
+        channels=tuple(channel.name for channel in file.trace.channels),
+        known_torque_state=known.torque_state if known else None,
+        cautions=(*file.cautions, *reckoned.cautions),
+    )

@@ -1,0 +1,260 @@
+"""The answers: a session's list and the chosen pull against baseline and the pull before."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from logbook.cases.air import latest_air, view_air
+from logbook.cases.bench import BAND, Bench, Group, lay_out
+from logbook.cases.cautions import pull_cautions, ready_items
+from logbook.cases.curves import curve_view, difference_view
+from logbook.cases.desk import Desk
+from logbook.cases.pulls import pull_of
+from logbook.cases.results import (
+    AirView,
+    AnswerView,
+    Drift,
+    Noise,
+    PullRow,
+    PullStory,
+    SessionView,
+    Worth,
+)
+from logbook.records.engine import Fuel
+from logbook.records.pull import Pull
+
+if TYPE_CHECKING:
+    from logbook.verdict.difference import SetupJudgement
+
+# What is shown beside the answer: label, kind of quantity, pull attribute, trace quantity.
+BESIDE_THE_ANSWER = (
+    ("Manifold vacuum", "vacuum", "manifold_vacuum_kpa", "manifold vacuum"),
+    ("Crankcase vacuum", "vacuum", "crankcase_vacuum_kpa", "crankcase vacuum"),
+    ("Blow-by", "volume_flow", "blow_by_m3_h", "blow-by"),
+)
+
+
+def session_view(desk: Desk, session_id: str) -> SessionView:
+    """The Session screen's header, list and status lines; pulls newest first."""
+    from logbook.engineering.correction import standard
+
+    bench = lay_out(desk, session_id)
+    with desk.book.reading() as read:
+        reading = latest_air(read, session_id)
+    air = view_air(reading, bench.session, bench.cell, desk.timestamp()) if reading else None
+    main = _main_group(bench)
+    judged = main.judgement if main else None
+    rows = tuple(row_of(bench, pull) for pull in reversed(bench.pulls))
+    return SessionView(
+        session=bench.session,
+        engine=bench.engine,
+        build=bench.build,
+        cell=bench.cell,
+        standard_name=standard(bench.session.standard).name,
+        rows=rows,
+        baseline_label=_baseline_label(bench),
+        noise=Noise(judged.noise.percent, judged.noise.degrees_of_freedom, judged.noise.source)
+        if judged
+        else None,
+        drift=Drift(judged.drift.percent_per_pull, judged.drift.standard_error) if judged else None,
+        air=air,
+        ready=ready_items(bench.engine, bench.pulls[-1] if bench.pulls else None),
+        cautions=tuple(dict.fromkeys(c for row in rows[:1] for c in row.cautions)),
+    )
+
+
+def answer(desk: Desk, session_id: str, pull_id: str) -> AnswerView:
+    """The answer for one pull of a session."""
+    bench = lay_out(desk, session_id)
+    pull = bench.pull(pull_id)
+    row = row_of(bench, pull)
+    previous, why_no_previous = _from_previous(bench, pull)
+    reference = _reference_pull(bench, pull)
+    return AnswerView(
+        row=row,
+        air=_air_at(bench, pull),
+        from_baseline=row.worth,
+        from_previous=previous,
+        why_none=why_none(bench, pull) if row.worth is None else why_no_previous,
+        curve=curve_view(bench, pull),
+        reference=curve_view(bench, reference) if reference else None,
+        difference=difference_view(bench, pull),
+        readings=readings(bench, pull),
+    )
+
+
+def pull_story(desk: Desk, ref: str) -> PullStory:
+    """One pull with all its context, by id or ENGINE/DATE/NUMBER."""
+    with desk.book.reading() as read:
+        pull = pull_of(read, ref)
+        fuel = read.get(Fuel, pull.fuel_id) if pull.fuel_id else None
+        source = read.source_name(pull.source_id) if pull.source_id else None
+    bench = lay_out(desk, pull.session_id)
+    row = row_of(bench, bench.pull(pull.id))
+    return PullStory(
+        row=row,
+        session=bench.session,
+        engine=bench.engine,
+        build=bench.build,
+        fuel=fuel,
+        air=_air_at(bench, pull),
+        worth=row.worth,
+        source_name=source,
+    )
+
+
+def row_of(bench: Bench, pull: Pull) -> PullRow:
+    """The list line of one pull of a session that is laid out."""
+    set_up = bench.set_ups[pull.setup_id]
+    before = _pull_before(bench, pull)
+    group = bench.group_of(pull.id)
+    return PullRow(
+        pull=pull,
+        setup=set_up,
+        score=bench.reckoned[pull.id].score,
+        changed=set_up.changed_from(bench.set_ups[before.setup_id]) if before else (),
+        is_baseline=pull.id in bench.baseline_pulls,
+        own_difference_kw=_own_difference(bench, group, pull),
+        worth=_worth_from_baseline(bench, group, pull),
+        cautions=pull_cautions(bench, pull),
+    )
+
+
+def _pull_before(bench: Bench, pull: Pull) -> Pull | None:
+    """The pull before, excluded ones too: what was changed was changed all the same."""
+    earlier = [other for other in bench.pulls if other.number < pull.number]
+    return earlier[-1] if earlier else None
+
+
+def _own_difference(bench: Bench, group: Group | None, pull: Pull) -> float | None:
+    if group is None:
+        return None
+    base = [group.scores[p.id] for p in group.pulls if p.id in bench.baseline_pulls]
+    return group.scores[pull.id] - sum(base) / len(base) if base else None
+
+
+def _worth_from_baseline(bench: Bench, group: Group | None, pull: Pull) -> Worth | None:
+    if group is None or group.judgement is None or pull.id in bench.baseline_pulls:
+        return None
+    judged = group.judgement.by_setup.get(group.labels[pull.id])
+    return worth(group.quantity, judged) if judged else None
+
+
+def worth(quantity: str, judged: SetupJudgement) -> Worth:
+    """A judged difference as the doors show it."""
+    return Worth(
+        quantity=quantity,
+        difference_kw=judged.difference,
+        percent=judged.percent,
+        interval_kw=judged.interval,
+        verdict=judged.verdict,
+        noise=Noise(judged.noise.percent, judged.noise.degrees_of_freedom, judged.noise.source),
+        pulls=judged.pulls,
+        baseline_pulls=judged.from_pulls,
+        more_pulls=judged.more_pulls,
+        reason=judged.reason,
+    )
+
+
+def _from_previous(bench: Bench, pull: Pull) -> tuple[Worth | None, str]:
+    previous, group = bench.before(pull), bench.group_of(pull.id)
+    if group is None or group.judgement is None:
+        return None, why_none(bench, pull)
+    if previous is None:
+        return None, "There is no pull before this one"
+    if previous.id not in group.scores:
+        return None, f"Pull {previous.number} was judged on another figure"
+    before, after = group.labels[previous.id], group.labels[pull.id]
+    if before == after:
+        return None, f"A repeat of pull {previous.number}"
+    return worth(group.quantity, group.judgement.between(before, after)), ""
+
+
+def why_none(bench: Bench, pull: Pull) -> str:
+    """Why a pull has no worth, in a sentence."""
+    if pull.excluded_reason is not None:
+        return f"Excluded: {pull.excluded_reason}"
+    if pull.id in bench.baseline_pulls:
+        return "This pull is part of the baseline"
+    score = bench.reckoned[pull.id].score
+    if score.factor is None and score.corrected.peak_power_kw is None:
+        return "Nothing can be corrected: " + (
+            "there is no air reading" if pull.air_id is None else "see the cautions"
+        )
+    group = bench.group_of(pull.id)
+    if group is None:
+        return "The pull has no power to judge"
+    if not any(p.id in bench.baseline_pulls for p in group.pulls):
+        return (
+            f"No baseline pull has a {group.quantity}"
+            if any(p.id in bench.baseline_pulls for p in bench.pulls)
+            else "The baseline is in another session"
+        )
+    return "A pull before the baseline: conditioning"
+
+
+def _main_group(bench: Bench) -> Group | None:
+    """The group whose noise and drift head the screen: band averages where there are any."""
+    return next((g for g in bench.groups if g.quantity == BAND), None) or (
+        bench.groups[0] if bench.groups else None
+    )
+
+
+def _reference_pull(bench: Bench, pull: Pull) -> Pull | None:
+    """The pull whose curve lies under the chosen one: the baseline's last before it, or for a
+    baseline pull the one before."""
+    base = [p for p in bench.pulls if p.id in bench.baseline_pulls and p.id != pull.id]
+    earlier = [p for p in base if p.number < pull.number]
+    return earlier[-1] if earlier else base[0] if base else None
+
+
+def _air_at(bench: Bench, pull: Pull) -> AirView | None:
+    reading = bench.airs.get(pull.air_id)
+    return view_air(reading, bench.session, bench.cell, pull.at) if reading else None
+
+
+def readings(bench: Bench, pull: Pull) -> tuple[tuple[str, str, float], ...]:
+    """The vacuums and blow-by of a pull: typed, else read off the trace (manifold vacuum at
+    peak power, the others averaged over the band)."""
+    found = []
+    for label, kind, attribute, quantity in BESIDE_THE_ANSWER:
+        value = getattr(pull, attribute)
+        if value is None:
+            value = _from_trace(bench, pull, quantity)
+        if value is not None:
+            found.append((label, kind, value))
+    return tuple(found)
+
+
+def _from_trace(bench: Bench, pull: Pull, quantity: str) -> float | None:
+    trace = bench.traces.get(pull.id)
+    channel, speed = (trace.of(quantity), trace.of("engine speed")) if trace else (None, None)
+    if trace is None or channel is None or speed is None:
+        return None
+    from logbook.engineering.trace import channel_at, channel_mean
+
+    taken = slice(trace.first_sample, trace.last_sample + 1)
+    score = bench.reckoned[pull.id].score
+    peak_rpm = score.observed.peak_power_rpm or score.corrected.peak_power_rpm
+    if quantity == "manifold vacuum" and peak_rpm is not None:
+        return channel_at(speed.si()[taken], channel.si()[taken], peak_rpm)
+    return channel_mean(speed.si()[taken], channel.si()[taken], bench.place.band)
+
+
+def _baseline_label(bench: Bench) -> str:
+    numbers = [p.number for p in bench.pulls if p.id in bench.baseline_pulls]
+    if not numbers:
+        return "none yet" if not bench.baseline_pulls else "pulls of another session"
+    named = "" if bench.session.baseline else "first set-up, "
+    return f"{named}pull{'s' if len(numbers) > 1 else ''} {spans(numbers)}"
+
+
+def spans(numbers: list[int]) -> str:
+    """``[1, 2, 3, 7]`` → ``"1–3, 7"``."""
+    parts: list[list[int]] = []
+    for number in sorted(numbers):
+        if parts and number == parts[-1][-1] + 1:
+            parts[-1].append(number)
+        else:
+            parts.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in parts)

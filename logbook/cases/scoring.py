@@ -1,0 +1,273 @@
+"""From what was recorded to the figures of a pull: curve, correction, score.
+
+The formulas stand in `logbook.engineering`; this file says which go together for a pull, and
+is the only place that does, so that lists, answers, exports and `verify` agree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from logbook.quantities import show
+from logbook.records.air import AirReading
+from logbook.records.caution import Caution
+from logbook.records.cell import Cell
+from logbook.records.engine import Engine
+from logbook.records.pull import OBSERVED, Pull
+from logbook.records.score import Figures, Score
+from logbook.records.session import Session
+from logbook.records.trace import Trace
+
+if TYPE_CHECKING:
+    from logbook.engineering.air import AirState
+    from logbook.engineering.trace import Curve
+    from logbook.store.change import Change
+    from logbook.store.reader import Reader
+
+# Raised whenever the same records would give other figures; stored scores of an older version
+# are not shown and are made again.
+SCORE_VERSION = 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reckoned:
+    """A pull's curves and figures. `observed` is ``None`` where the source gave only corrected
+    values and no air to take the correction back with; `corrected` where there is no factor."""
+
+    score: Score
+    observed: Curve | None
+    corrected: Curve | None
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """What a pull's figures hang on besides the pull itself."""
+
+    session: Session
+    engine: Engine
+    cell: Cell
+    standard: str | None = None  # None: the session's
+
+    @property
+    def band(self) -> tuple[float, float] | None:
+        """The session's rpm band, else the engine's."""
+        for record in (self.session, self.engine):
+            if record.band_low_rpm is not None and record.band_high_rpm is not None:
+                return record.band_low_rpm, record.band_high_rpm
+        return None
+
+    @property
+    def standard_key(self) -> str:
+        """The standard everything is corrected to."""
+        return self.standard or self.session.standard
+
+
+def state_of(reading: AirReading) -> AirState:
+    """The moist-air state of a reading."""
+    from logbook.engineering.air import air_state
+
+    return air_state(
+        reading.pressure_kpa, reading.temperature_c, reading.humidity_kind, reading.humidity
+    )
+
+
+def reckon(pull: Pull, trace: Trace | None, air: AirReading | None, place: Place) -> Reckoned:
+    """Curve and figures of a pull under the standard and band of its place."""
+    cautions: list[Caution] = []
+    recorded = _curve(pull, trace, place, cautions)
+    observed_factor, corrected_factor, factor = _factors(pull, air, place, cautions)
+    observed_figures = _figures(pull, recorded, observed_factor, place.band)
+    corrected_figures = _figures(pull, recorded, corrected_factor, place.band)
+    if (
+        recorded is not None
+        and place.band is not None
+        and observed_or(observed_figures, corrected_figures).band_power_kw is None
+    ):
+        cautions.append(_band_not_covered(recorded, place.band))
+    score = Score(
+        pull_id=pull.id,
+        version=SCORE_VERSION,
+        standard=place.standard_key,
+        factor=factor,
+        observed=observed_figures,
+        corrected=corrected_figures,
+    )
+    return Reckoned(
+        score,
+        _scaled(recorded, observed_factor),
+        _scaled(recorded, corrected_factor),
+        tuple(cautions),
+    )
+
+
+def observed_or(observed: Figures, corrected: Figures) -> Figures:
+    """The corrected figures where there are any, else the observed ones."""
+    return corrected if corrected != Figures() else observed
+
+
+def _curve(pull: Pull, trace: Trace | None, place: Place, cautions: list[Caution]) -> Curve | None:
+    if trace is None:
+        return None
+    from logbook.engineering import trace as tracing
+
+    taken = slice(trace.first_sample, trace.last_sample + 1)
+
+    def of(quantity: str) -> tracing.Array | None:
+        channel = trace.of(quantity)
+        return None if channel is None else channel.si()[taken]
+
+    speed, torque, power = of("engine speed"), of("torque"), of("power")
+    if speed is None:
+        return None
+    time = of("time")
+    inertia = (place.cell.inertia_kg_m2 or 0.0) + (place.engine.inertia_kg_m2 or 0.0)
+    from_torque = torque is not None and place.session.power_source == "torque"
+    if inertia and torque is not None and time is not None and pull.kind == "sweep":
+        if not place.cell.absorber_corrects_inertia:
+            torque = tracing.with_inertia(time, speed, torque, inertia)
+            from_torque = True
+            cautions.append(
+                Caution(
+                    "inertia-added",
+                    f"Inertia of {inertia:g} kg·m² was added to the measured torque; power is"
+                    " computed from it",
+                )
+            )
+    if torque is not None and power is not None and not from_torque:
+        apart = tracing.power_disagreement(speed, torque, power)
+        if apart.percent > 0.5:
+            cautions.append(
+                Caution(
+                    "power-disagrees",
+                    "Recorded power and torque × speed disagree by up to"
+                    f" {show(apart.max_kw, 'power', place.cell.units, digits=2)} near"
+                    f" {apart.at_rpm:.0f} rpm: power is read from the recorded channel",
+                )
+            )
+    return tracing.bin_curve(speed, torque, None if from_torque else power)
+
+
+def _factors(
+    pull: Pull, air: AirReading | None, place: Place, cautions: list[Caution]
+) -> tuple[float | None, float | None, float | None]:
+    """(recorded → observed, recorded → corrected, the standard's factor for this air)."""
+    from logbook.engineering.correction import correct, refusal_to_correct, standard
+
+    wanted = place.standard_key
+    name = standard(wanted).name
+    refusal = refusal_to_correct(place.engine.ignition, place.engine.aspiration)
+    if refusal and wanted != "none":
+        cautions.append(Caution("not-correctable", refusal))
+        return (1.0 if pull.torque_state == OBSERVED else None), None, None
+    state = state_of(air) if air else None
+    factor: float | None = None
+    if wanted == "none":
+        factor = 1.0
+    elif state is not None:
+        correction = correct(wanted, state)
+        factor = correction.factor
+        cautions.extend(correction.cautions)
+    if pull.torque_state == OBSERVED:
+        if factor is None:
+            cautions.append(
+                Caution("no-air", f"No air reading: nothing can be corrected to {name}")
+            )
+        return 1.0, factor, factor
+    already = standard(pull.torque_state)
+    if state is None:
+        if pull.torque_state == wanted:
+            return None, 1.0, factor
+        cautions.append(
+            Caution(
+                "already-corrected",
+                f"The source had corrected to {already.name}; without the air of that pull it"
+                f" cannot be taken over to {name}",
+            )
+        )
+        return None, None, factor
+    back = 1.0 / correct(pull.torque_state, state).factor
+    cautions.append(
+        Caution(
+            "already-corrected",
+            f"The source had corrected to {already.name}; observed values are computed back with"
+            " the air entered here",
+        )
+    )
+    if pull.torque_state == wanted:
+        return back, 1.0, factor
+    return back, None if factor is None else back * factor, factor
+
+
+def _scaled(curve: Curve | None, factor: float | None) -> Curve | None:
+    if curve is None or factor is None:
+        return None
+    from logbook.engineering.trace import scaled
+
+    return curve if factor == 1.0 else scaled(curve, factor)
+
+
+def _figures(
+    pull: Pull, curve: Curve | None, factor: float | None, band: tuple[float, float] | None
+) -> Figures:
+    if factor is None:
+        return Figures()
+    if curve is not None:
+        from logbook.engineering.trace import figures, scaled
+
+        return figures(scaled(curve, factor), band)
+    power, torque = pull.peak_power_kw, pull.peak_torque_nm
+    return Figures(
+        peak_power_kw=None if power is None else power * factor,
+        peak_power_rpm=pull.peak_power_rpm,
+        peak_torque_nm=None if torque is None else torque * factor,
+        peak_torque_rpm=pull.peak_torque_rpm,
+    )
+
+
+def _band_not_covered(curve: Curve, band: tuple[float, float]) -> Caution:
+    low, high = float(curve.speed_rpm[0]), float(curve.speed_rpm[-1])
+    return Caution(
+        "band-not-covered",
+        f"The pull runs {low:.0f}–{high:.0f} rpm and does not cover the band"
+        f" {band[0]:.0f}–{band[1]:.0f} rpm: it has no band average",
+    )
+
+
+def rescore(change: Change, session_id: str, pull_ids: Iterable[str] | None = None) -> None:
+    """Compute and store the figures of a session's pulls (or of some) inside a change."""
+    session = change.get(Session, session_id)
+    place = Place(session, change.get(Engine, session.engine_id), change.get(Cell, session.cell_id))
+    pulls = change.where(Pull, session_id=session_id)
+    if pull_ids is not None:
+        wanted = set(pull_ids)
+        pulls = [pull for pull in pulls if pull.id in wanted]
+    traces = change.traces([pull.id for pull in pulls])
+    airs = airs_of(change, pulls)
+    change.put_scores(
+        [reckon(pull, traces.get(pull.id), airs.get(pull.air_id), place).score for pull in pulls]
+    )
+
+
+def rescore_engine(change: Change, engine_id: str) -> None:
+    """Compute and store the figures of every pull of an engine inside a change."""
+    for session in change.where(Session, engine_id=engine_id):
+        rescore(change, session.id)
+
+
+def airs_of(read: Reader, pulls: Iterable[Pull]) -> Mapping[str | None, AirReading]:
+    """The air readings of the pulls by id."""
+    wanted = {pull.air_id for pull in pulls if pull.air_id}
+    return {air_id: read.get(AirReading, air_id) for air_id in wanted}
+
+
+def unscored(read: Reader) -> dict[str, list[str]]:
+    """Pulls without stored figures of the present version: session id → pull ids."""
+    from logbook.store.overview import pulls_without_scores
+
+    missing: dict[str, list[str]] = {}
+    for session_id, pull_id in pulls_without_scores(read, SCORE_VERSION):
+        missing.setdefault(session_id, []).append(pull_id)
+    return missing
