@@ -1,0 +1,51 @@
+"""Values that are refused wherever they come from: nothing real lies outside these limits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from logbook.quantities import KINDS, stored_unit
+from logbook.refusals import BadInput
+
+# name → (kind, lowest, highest) in the stored unit of the kind, both ends allowed.
+LIMITS: Mapping[str, tuple[str, float, float]] = {
+    "air pressure": ("pressure", 50.0, 110.0),
+    "air temperature": ("temperature", -40.0, 60.0),
+    "relative humidity": ("fraction", 0.0, 1.0),
+    "timing": ("angle", -20.0, 80.0),
+    "speed": ("speed", 0.0, 30_000.0),
+    "altitude": ("altitude", -500.0, 6_000.0),
+}
+
+
+def check(field: str, name: str, value: float) -> None:
+    """Refuse a value that is not finite or lies outside the limits of `name`.
+
+    Parameters
+    ----------
+    field : the field's label, for the refusal.
+    name : a key of `LIMITS`, or a kind without limits of its own (then only finite is asked).
+    value : in the stored unit of the kind.
+
+    Raises
+    ------
+    BadInput
+        Named with the field, the value and the limits.
+    """
+    if name not in LIMITS and name not in KINDS:
+        raise KeyError(name)
+    if not math.isfinite(value):
+        raise BadInput(f"{value} is not a number", where=field, wanted="a finite number")
+    if name not in LIMITS:
+        return
+    kind, low, high = LIMITS[name]
+    if not low <= value <= high:
+        scale, unit = (100.0, "%") if kind == "fraction" else (1.0, stored_unit(kind))
+        unit = "°" if unit == "deg" else f" {unit}"
+        bounds = f"{low * scale:g} to {high * scale:g}{unit}"
+        raise BadInput(
+            f"{value * scale:g}{unit} is outside {bounds}",
+            where=field,
+            wanted=f"a value of {bounds}",
+        )

@@ -1,0 +1,179 @@
+"""Time logs: which samples are the pull, how fast the speed rose, what inertia took.
+
+Time in s, rising; speed in rpm; torque in N·m; arrays one-dimensional and of equal length.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from logbook.engineering.engine import inertia_torque_nm
+from logbook.refusals import BadInput
+
+Array: TypeAlias = npt.NDArray[np.float64]
+
+_AT_LOAD = 0.25  # of the 95th percentile of the load
+_DIP = 0.01  # of the speed range: a fall that still belongs to the rise
+_LEAST_RISE = 0.05  # of the highest speed: less is a steady step, no sweep
+_SMOOTHING_S = 0.2
+_SLOPE_S = 0.25
+_STEADY_PER_S = 0.01  # of the speed: what a held speed may wander in a second
+_STEP_S = 2.0  # a shorter hold is no steady step
+
+
+def rising_part(time: Array | None, speed: Array, load: Array | None = None) -> tuple[int, int]:
+    """First and last sample (inclusive) of the rising, loaded part of a time log.
+
+    The longest rise of the smoothed speed is taken, within samples whose load is at least a
+    quarter of the load's 95th percentile; dips of up to 1 % of the speed range belong to it.
+    The hold before the rise and the one after it are left out.
+
+    Parameters
+    ----------
+    time : seconds, to smooth over 0.2 s; without it samples are taken as they are.
+    load : torque, power or throttle in any unit; without it every sample counts as loaded.
+
+    Raises
+    ------
+    BadInput
+        Fewer than three samples, or no rise of 5 % of the highest speed under load.
+    """
+    finite = np.isfinite(speed)
+    if np.count_nonzero(finite) < 3:
+        raise BadInput("fewer than three speeds", where="Trace", wanted="a sweep")
+    number = np.arange(len(speed))
+    speed = np.interp(number, number[finite], speed[finite])
+    width = _samples_in(time, _SMOOTHING_S)
+    smooth = _smoothed(speed, width)
+    noise = _noise(speed) / math.sqrt(width)
+    dip = max(_DIP * float(np.ptp(smooth)), 4 * noise)
+    loaded = np.ones(len(speed), dtype=bool) if load is None else _loaded(load, width)
+    rises = [rise for run in _runs(loaded) for rise in _rises(smooth, *run, dip)]
+    low, high = max(rises, key=lambda r: smooth[r[1]] - smooth[r[0]], default=(0, 0))
+    gain = float(smooth[high] - smooth[low])
+    if not gain > _LEAST_RISE * float(np.max(smooth)):
+        raise BadInput(
+            f"under load the speed rises by no more than {gain:.0f} rpm",
+            where="Trace",
+            wanted="a sweep with rising speed, or steady points",
+        )
+    part = smooth[low : high + 1]
+    slack = 3 * noise
+    first = low + int(np.flatnonzero(part <= smooth[low] + slack)[-1])
+    last = low + int(np.flatnonzero(part >= smooth[high] - slack)[0])
+    return (first, last) if first < last else (low, high)
+
+
+def _samples_in(time: Array | None, seconds: float) -> int:
+    """How many samples fall into a stretch of time; at least one."""
+    if time is None:
+        return 1
+    steps = np.diff(time[np.isfinite(time)])
+    steps = steps[steps > 0]
+    return max(1, math.floor(seconds / float(np.median(steps)))) if len(steps) else 1
+
+
+def _smoothed(values: Array, width: int) -> Array:
+    """Moving mean over an odd number of samples, narrower at both ends."""
+    half = width // 2
+    if half == 0:
+        return values
+    total = np.concatenate(([0.0], np.cumsum(values)))
+    number = np.arange(len(values))
+    low, high = np.maximum(number - half, 0), np.minimum(number + half, len(values) - 1) + 1
+    return np.asarray((total[high] - total[low]) / (high - low), dtype=np.float64)
+
+
+def _noise(values: Array) -> float:
+    """Standard deviation of what is neither level nor slope, from second differences."""
+    return float(np.median(np.abs(np.diff(values, 2)))) / (0.6745 * math.sqrt(6))
+
+
+def _loaded(load: Array, width: int) -> npt.NDArray[np.bool_]:
+    load = np.where(np.isfinite(load), load, 0.0)
+    threshold = _AT_LOAD * float(np.percentile(load, 95))
+    return _smoothed(load, max(width, 3)) >= threshold
+
+
+def _runs(flags: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """First and last index of every run of true flags."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], flags, [False])).astype(np.int8)))
+    return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _rises(speed: Array, first: int, last: int, dip: float) -> list[tuple[int, int]]:
+    """Low and high index of every rise within a run, a dip of up to `dip` not ending one."""
+    found = []
+    low = high = first
+    for i, now in enumerate(speed[first : last + 1].tolist(), first):
+        if now >= speed[high]:
+            high = i
+        elif now < speed[low] or speed[high] - now > dip:
+            found.append((low, high))
+            low = high = i
+    found.append((low, high))
+    return found
+
+
+def speed_rate(time: Array, speed: Array) -> Array:
+    """Rate of the speed, rpm/s, at every sample: slope of a straight line over ±0.25 s.
+
+    At least two samples either side are used; NaN where time or speed is not finite.
+    """
+    rate = np.full(len(speed), np.nan)
+    known = np.isfinite(time) & np.isfinite(speed)
+    t, n = time[known], speed[known]
+    if len(t) < 2:
+        return rate
+    half = max(2, _samples_in(t, _SLOPE_S))
+    t, n = t - t[0], n - n[0]
+    sums = [np.concatenate(([0.0], np.cumsum(x))) for x in (t, n, t * n, t * t)]
+    number = np.arange(len(t))
+    low, high = np.maximum(number - half, 0), np.minimum(number + half, len(t) - 1) + 1
+    st, sn, stn, stt = (x[high] - x[low] for x in sums)
+    count = high - low
+    spread = count * stt - st * st
+    steady = spread > 0
+    slope = np.full(len(t), np.nan)
+    slope[steady] = (count * stn - st * sn)[steady] / spread[steady]
+    rate[known] = slope
+    return rate
+
+
+def with_inertia(time: Array, speed: Array, torque: Array, inertia_kg_m2: float) -> Array:
+    """Torque of the engine during a sweep, N·m: measured + J·dω/dt.
+
+    `inertia_kg_m2` is everything that is accelerated with the shaft on the engine's side of
+    the torque reading. A sample without a rate is NaN.
+    """
+    return np.asarray(torque + inertia_torque_nm(inertia_kg_m2, 1.0) * speed_rate(time, speed))
+
+
+def steady_parts(time: Array, speed: Array) -> tuple[tuple[int, int], ...]:
+    """First and last sample (inclusive) of the settled part of every held speed.
+
+    A speed is held while its rate stays within 1 % of it per second for at least 2 s; the
+    first half of the hold is settling time and left out.
+    """
+    rate = speed_rate(time, speed)
+    held = np.isfinite(rate) & (np.abs(rate) <= _STEADY_PER_S * np.abs(speed))
+    return tuple(
+        ((first + last + 1) // 2, last)
+        for first, last in _runs(held)
+        if time[last] - time[first] >= _STEP_S
+    )
+
+
+def step_means(values: Array, parts: tuple[tuple[int, int], ...]) -> Array:
+    """The mean of a channel over each settled part, shape (parts,), NaN samples left out."""
+    return np.array(
+        [
+            np.mean(part[np.isfinite(part)]) if np.isfinite(part).any() else np.nan
+            for part in (values[first : last + 1] for first, last in parts)
+        ],
+        dtype=np.float64,
+    )
