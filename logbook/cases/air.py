@@ -63,11 +63,9 @@ def air_from_typed(
         reading,
         state,
         corrections,
-        tuple(
-            [
-                *([suspicion] if suspicion else []),
-                *(caution for one in corrections.values() for caution in one.cautions),
-            ]
+        (
+            *([suspicion] if suspicion else []),
+            *(caution for one in corrections.values() for caution in one.cautions),
         ),
     )
 

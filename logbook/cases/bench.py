@@ -39,7 +39,8 @@ class Group:
 @dataclass(frozen=True, slots=True, eq=False)
 class Bench:
     """A session with its pulls (by number, excluded ones too), set-ups, airs, curves and the
-    judgement of each group. `baseline_pulls` are the ids the session is measured from."""
+    judgement of each group. `prints` tells by pull id which pulls have the same set-up;
+    `baseline_pulls` are the ids the session is measured from."""
 
     session: Session
     engine: Engine
@@ -50,7 +51,7 @@ class Bench:
     airs: Mapping[str | None, AirReading]
     traces: Mapping[str, Trace]
     reckoned: Mapping[str, Reckoned]
-    baseline_setup: str | None
+    prints: Mapping[str, str]
     baseline_pulls: frozenset[str]
     groups: tuple[Group, ...]
 
@@ -99,7 +100,8 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
     reckoned = {
         pull.id: reckon(pull, traces.get(pull.id), airs.get(pull.air_id), place) for pull in pulls
     }
-    setup_id, base_pulls = _baseline(session, pulls, baseline)
+    prints = {pull.id: set_ups[pull.setup_id].fingerprint for pull in pulls}
+    base_print, base_pulls = _baseline(session, pulls, prints, baseline)
     bench = Bench(
         session=session,
         engine=engine,
@@ -110,16 +112,16 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         airs=airs,
         traces=traces,
         reckoned=reckoned,
-        baseline_setup=setup_id,
+        prints=prints,
         baseline_pulls=base_pulls,
-        groups=_groups(session, pulls, reckoned, setup_id, base_pulls),
+        groups=_groups(session, pulls, prints, reckoned, base_print, base_pulls),
     )
     desk.judged[key] = (stamp, bench)
     return bench
 
 
 def _baseline(
-    session: Session, pulls: tuple[Pull, ...], named: list[Pull]
+    session: Session, pulls: tuple[Pull, ...], prints: Mapping[str, str], named: list[Pull]
 ) -> tuple[str | None, frozenset[str]]:
     """(set-up, pulls) everything is measured from; no set-up where it is another session's.
 
@@ -134,25 +136,26 @@ def _baseline(
     first = min(here, key=lambda pull: pull.number) if here else counted[0] if counted else None
     if first is None:
         return None, frozenset()
-    return first.setup_id, frozenset(
+    return prints[first.id], frozenset(
         pull.id
         for pull in counted
-        if pull.setup_id == first.setup_id and pull.number >= first.number
+        if prints[pull.id] == prints[first.id] and pull.number >= first.number
     )
 
 
 def _groups(
     session: Session,
     pulls: tuple[Pull, ...],
+    prints: Mapping[str, str],
     reckoned: Mapping[str, Reckoned],
-    setup_id: str | None,
+    base_print: str | None,
     baseline: frozenset[str],
 ) -> tuple[Group, ...]:
     scored: dict[str, dict[str, float]] = {BAND: {}, PEAK: {}}
     for pull in pulls:
         if pull.excluded_reason is not None:
             continue
-        if pull.setup_id == setup_id and pull.id not in baseline:
+        if prints[pull.id] == base_print and pull.id not in baseline:
             continue  # conditioning pulls before the named baseline
         figures = reckoned[pull.id].score.corrected
         if figures.band_power_kw is not None:
@@ -160,7 +163,7 @@ def _groups(
         elif figures.peak_power_kw is not None:
             scored[PEAK][pull.id] = figures.peak_power_kw
     return tuple(
-        _group(quantity, session, pulls, scores, setup_id)
+        _group(quantity, session, pulls, prints, scores, base_print)
         for quantity, scores in scored.items()
         if scores
     )
@@ -170,15 +173,17 @@ def _group(
     quantity: str,
     session: Session,
     pulls: tuple[Pull, ...],
+    prints: Mapping[str, str],
     scores: Mapping[str, float],
-    baseline_setup: str | None,
+    base_print: str | None,
 ) -> Group:
     from logbook.verdict.difference import judge
     from logbook.verdict.noise import ASSUMED, ASSUMED_PEAKS
 
     mine = tuple(pull for pull in pulls if pull.id in scores)
-    order = list(dict.fromkeys([baseline_setup, *(pull.setup_id for pull in mine)]))
-    labels = {pull.id: order.index(pull.setup_id) for pull in mine}
+    order = list(dict.fromkeys([base_print, *(prints[pull.id] for pull in mine)]))
+    labels = {pull.id: order.index(prints[pull.id]) for pull in mine}
+    runs = _runs(pulls, prints)
     positive = all(score > 0 for score in scores.values())
     judgement = (
         judge(
@@ -189,7 +194,7 @@ def _group(
             prior=ASSUMED if quantity == BAND else ASSUMED_PEAKS,
             worth_having_percent=session.worth_having_percent,
             closed=session.status == CLOSED,
-            run=[_run(pulls)[pull.id] for pull in mine],
+            run=[runs[pull.id] for pull in mine],
             advice_barred=_barred(session, pulls),
         )
         if positive
@@ -198,15 +203,15 @@ def _group(
     return Group(quantity, mine, labels, scores, judgement)
 
 
-def _run(pulls: tuple[Pull, ...]) -> dict[str, int]:
+def _runs(pulls: tuple[Pull, ...], prints: Mapping[str, str]) -> dict[str, int]:
     """The run without re-setting each pull belongs to; an excluded pull of another set-up
     breaks a run as any other does."""
     runs: dict[str, int] = {}
     run, last = 0, None
     for pull in pulls:
-        if last is not None and pull.setup_id != last:
+        if last is not None and prints[pull.id] != last:
             run += 1
-        runs[pull.id], last = run, pull.setup_id
+        runs[pull.id], last = run, prints[pull.id]
     return runs
 
 

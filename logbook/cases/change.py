@@ -7,7 +7,7 @@ from logbook.cases.results import Undone
 from logbook.cases.scoring import rescore, unscored
 from logbook.refusals import Conflict
 from logbook.store.change import Change
-from logbook.store.reader import ChangeGroup
+from logbook.store.audit import ChangeGroup
 
 LOOK_BACK = 200
 
@@ -26,24 +26,23 @@ def undo_last(desk: Desk) -> Undone:
 def redo_last(desk: Desk) -> Undone:
     """Bring the last change back that was taken back, unless something was logged since."""
     with desk.book.reading() as read:
-        newest = next((g for g in read.changes(LOOK_BACK) if g.undone_by is None), None)
-    if newest is None or newest.undoes is None:
-        raise Conflict("nothing was taken back last", where="Redo")
-    return undo_group(desk, newest.group)
+        changes = read.changes(LOOK_BACK)
+    undos = {g.group for g in changes if g.undoes is not None}
+    for group in changes:
+        if group.undone_by is not None or group.undoes in undos:
+            continue  # came to nothing, or is itself a redo
+        if group.undoes is None:
+            break  # something new was done since
+        return undo_group(desk, group.group)
+    raise Conflict("nothing was taken back last", where="Redo")
 
 
 def undo_group(desk: Desk, group: str) -> Undone:
     """Invert one change group as a new change, and compute anew what hung on it."""
-    with desk.book.changing(who=desk.who, what="Undo") as change:
-        undone = change.undo(group)
+    with desk.book.changing(who=desk.who, what="") as change:
+        change.undo(group)
         _rescore_what_is_missing(change)
-        return Undone(_sentence(undone), change.group)
-
-
-def _sentence(undone: ChangeGroup) -> str:
-    if undone.undoes is not None:
-        return f"Brought back: {undone.what}"
-    return f"Taken back: {undone.what}"
+        return Undone(change.what, change.group)
 
 
 def _rescore_what_is_missing(change: Change) -> None:

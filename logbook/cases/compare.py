@@ -10,12 +10,13 @@ from logbook.cases.desk import Desk
 from logbook.cases.judge import readings, row_of, worth
 from logbook.cases.pulls import label_of, pull_of
 from logbook.cases.results import CompareView, CurveView, DifferenceView, Differing, Worth
+from logbook.cases.scoring import SCORE_VERSION
 from logbook.quantities import show
 from logbook.records.caution import Caution
 from logbook.records.engine import Fuel
 from logbook.records.pull import Pull
 from logbook.records.session import Session
-from logbook.store import overview
+from logbook.store import lookups
 
 
 def compare(
@@ -41,7 +42,8 @@ def compare(
     judged, why, difference = _worth(bench_left, left, bench_right, right)
     row_left, row_right = row_of(bench_left, left), row_of(bench_right, right)
     score_left, score_right = row_left.score, row_right.score
-    assert score_left is not None and score_right is not None
+    assert score_left is not None
+    assert score_right is not None
     return CompareView(
         left=row_left,
         right=row_right,
@@ -52,7 +54,7 @@ def compare(
         right_figures=score_right.corrected,
         left_curve=curves[0],
         right_curve=curves[1],
-        difference=difference or _bare_difference(curves[0], curves[1]),
+        difference=difference or _bare_difference(bench_left, left, bench_right, right),
         worth=judged,
         why_no_worth=why,
         differing=tuple(_differing(desk, bench_left, left, bench_right, right)),
@@ -92,19 +94,24 @@ def _worth(
     )
 
 
-def _bare_difference(left: CurveView | None, right: CurveView | None) -> DifferenceView | None:
+def _bare_difference(
+    bench_left: Bench, left: Pull, bench_right: Bench, right: Pull
+) -> DifferenceView | None:
     """Right − left of two single curves, without a band."""
-    if left is None or right is None:
-        return None
     import numpy as np
 
-    from logbook.engineering.trace import Curve, at_speeds
+    from logbook.engineering.trace import at_speeds
 
-    curves = [Curve(c.speed_rpm, c.torque_nm, c.power_kw) for c in (left, right)]
-    grid = common_grid(curves)
+    one, other = (
+        bench.reckoned[pull.id].corrected
+        for bench, pull in ((bench_left, left), (bench_right, right))
+    )
+    if one is None or other is None:
+        return None
+    grid = common_grid([one, other])
     if grid is None:
         return None
-    power = at_speeds(curves[1], grid).power_kw - at_speeds(curves[0], grid).power_kw
+    power = at_speeds(other, grid).power_kw - at_speeds(one, grid).power_kw
     none = np.full(grid.shape, np.nan)
     return DifferenceView(grid, power, none, none, "two single curves, no error band")
 
@@ -195,4 +202,4 @@ def best_pull_ref(desk: Desk, engine_id: str, *, before: str | None = None) -> s
     """The id of the engine's best counted pull (corrected band average, else peak), of sessions
     opened before the time `before` where given."""
     with desk.book.reading() as read:
-        return overview.best_pull(read, engine_id, before=before)
+        return lookups.best_pull(read, engine_id, version=SCORE_VERSION, before=before)

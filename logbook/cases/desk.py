@@ -50,11 +50,12 @@ def open_desk(
     from logbook.settings import load_settings
 
     settings = load_settings(os.environ)
-    book = Book.open(path or settings.book_path, create=create)
+    clock = now or _utc_now
+    book = Book.open(path or settings.book_path, create=create, now=lambda: stamp_of(clock()))
     return Desk(
         book=book,
         who=who or settings.who,
-        now=now or _utc_now,
+        now=clock,
         units=units or settings.units or _cell_units(book),
     )
 

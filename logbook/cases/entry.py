@@ -132,9 +132,8 @@ def _check_peaks(values: Mapping[str, Any]) -> None:
     ):
         if peak is not None and at is None:
             raise BadInput("its speed is missing", where=name, wanted="the speed it was read at")
-    both = (power, values.get("peak_power_rpm"), torque, values.get("peak_torque_rpm"))
-    if None not in both:
-        _check_agreement(*both)
+    if power is not None and torque is not None:
+        _check_agreement(power, values["peak_power_rpm"], torque, values["peak_torque_rpm"])
 
 
 def _check_agreement(power_kw: float, power_rpm: float, torque_nm: float, rpm: float) -> None:

@@ -227,7 +227,7 @@ def _value(field: Field, typed: str, units: str | None) -> Stored:
         case "choice":
             return _choice(field, typed)
         case "choices":
-            return tuple(_choice(field, part) for part in typed.split(",") if part.strip())
+            return tuple(str(_choice(field, part)) for part in typed.split(",") if part.strip())
         case "yes or no":
             return _yes_or_no(field, typed)
         case _:

@@ -30,7 +30,7 @@ from logbook.records.pull import OBSERVED, Pull
 from logbook.records.session import Session
 from logbook.records.setup import FactorChange, Level, SetUp, factor_key
 from logbook.refusals import Conflict, Refusal
-from logbook.store import overview
+from logbook.store import lookups
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +67,8 @@ def form_start(desk: Desk, session_id: str) -> FormStart:
         cell = read_.get(Cell, session.cell_id)
         set_up = starting_set_up(read_, session)
         reading = latest_air(read_, session_id)
-        number = overview.next_number(read_, session_id)
-        used = overview.factor_names(read_)
+        number = read_.next_number(session_id)
+        used = lookups.factor_names(read_)
     names = {factor_key(name): name for name in (*used, *SUGGESTED_FACTORS)}
     have = set_up.keyed()
     return FormStart(

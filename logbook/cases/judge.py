@@ -22,6 +22,7 @@ from logbook.cases.results import (
 )
 from logbook.records.engine import Fuel
 from logbook.records.pull import Pull
+from logbook.store import lookups
 
 if TYPE_CHECKING:
     from logbook.verdict.difference import SetupJudgement
@@ -88,7 +89,7 @@ def pull_story(desk: Desk, ref: str) -> PullStory:
     with desk.book.reading() as read:
         pull = pull_of(read, ref)
         fuel = read.get(Fuel, pull.fuel_id) if pull.fuel_id else None
-        source = read.source_name(pull.source_id) if pull.source_id else None
+        source = lookups.source_name(read, pull.source_id) if pull.source_id else None
     bench = lay_out(desk, pull.session_id)
     row = row_of(bench, bench.pull(pull.id))
     return PullStory(
@@ -231,7 +232,7 @@ def _from_trace(bench: Bench, pull: Pull, quantity: str) -> float | None:
     channel, speed = (trace.of(quantity), trace.of("engine speed")) if trace else (None, None)
     if trace is None or channel is None or speed is None:
         return None
-    from logbook.engineering.trace import channel_at, channel_mean
+    from logbook.engineering.readings import channel_at, channel_mean
 
     taken = slice(trace.first_sample, trace.last_sample + 1)
     score = bench.reckoned[pull.id].score

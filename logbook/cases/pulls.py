@@ -25,7 +25,7 @@ from logbook.records.session import CLOSED, OPEN, Session
 from logbook.records.setup import FUEL, SetUp
 from logbook.records.trace import Source, SourceKind
 from logbook.refusals import BadInput, Conflict, NotFound
-from logbook.store import overview
+from logbook.store import lookups
 from logbook.store.change import Change
 from logbook.store.reader import Reader
 
@@ -40,14 +40,14 @@ def add_pull(desk: Desk, entry: PullEntry) -> Logged:
     with desk.book.changing(who=desk.who, what="Pull logged") as change:
         session = _session(change, desk, entry)
         cell, engine = change.get(Cell, session.cell_id), change.get(Engine, session.engine_id)
-        last = overview.last_pull(change, session.id)
+        last = lookups.last_pull(change, session.id)
         at = read_time(entry.at, cell.time_zone) if entry.at else desk.timestamp()
         air = _air(change, desk, entry, given, session, cell, at)
         state, cautions = _torque_state(change, desk, entry, given)
         pull = Pull(
             id=new_id(),
             session_id=session.id,
-            number=overview.next_number(change, session.id),
+            number=change.next_number(session.id),
             at=at,
             kind=given.kind,
             air_id=air.id if air else None,
@@ -59,6 +59,7 @@ def add_pull(desk: Desk, entry: PullEntry) -> Logged:
             **{**{name: getattr(last, name) for name in CARRIED if last}, **given.values},
         )
         reckoned = reckon(pull, given.trace, air, Place(session, engine, cell))
+        change.what = f"Pull {pull.number} logged"
         change.insert(pull)
         if given.trace is not None:
             change.put_trace(pull.id, given.trace)
@@ -154,9 +155,7 @@ def _set_up(change: Change, given: ReadEntry, session: Session) -> dict[str, Any
 def starting_set_up(read: Reader, session: Session) -> SetUp:
     """What the next pull carries forward: the last pull's set-up, at first that of the last
     pull of this build."""
-    pull = overview.last_pull(read, session.id) or overview.last_pull_of_build(
-        read, session.build_id
-    )
+    pull = lookups.last_pull(read, session.id) or lookups.last_pull_of_build(read, session.build_id)
     return read.setup(pull.setup_id) if pull else SetUp({})
 
 
@@ -289,6 +288,7 @@ def exclude(desk: Desk, pull_id: str, reason: str) -> str:
         pull = change.get(Pull, pull_id)
         if pull.excluded_reason is not None:
             raise Conflict(f"pull {pull.number} is already excluded", where="Pull")
+        change.what = f"Pull {pull.number} excluded"
         change.update(Pull, pull_id, excluded_reason=cleaned)
         return change.group
 
@@ -299,6 +299,7 @@ def include(desk: Desk, pull_id: str) -> str:
         pull = change.get(Pull, pull_id)
         if pull.excluded_reason is None:
             raise Conflict(f"pull {pull.number} counts already", where="Pull")
+        change.what = f"Pull {pull.number} counts again"
         change.update(Pull, pull_id, excluded_reason=None)
         return change.group
 
@@ -322,6 +323,7 @@ def change_pull(
     }
     with desk.book.changing(who=desk.who, what="Pull corrected", why=why.strip()) as change:
         pull = change.get(Pull, pull_id)
+        change.what = f"Pull {pull.number} corrected"
         if levels:
             corrected = change.setup(pull.setup_id).with_levels(levels)
             fuel = corrected.level(FUEL)

@@ -15,7 +15,7 @@ from logbook.records.air import AirReading
 from logbook.records.caution import Caution
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine
-from logbook.records.pull import OBSERVED, Pull
+from logbook.records.pull import OBSERVED, SWEEP, Pull
 from logbook.records.score import Figures, Score
 from logbook.records.session import Session
 from logbook.records.trace import Trace
@@ -125,17 +125,17 @@ def _curve(pull: Pull, trace: Trace | None, place: Place, cautions: list[Caution
     time = of("time")
     inertia = (place.cell.inertia_kg_m2 or 0.0) + (place.engine.inertia_kg_m2 or 0.0)
     from_torque = torque is not None and place.session.power_source == "torque"
-    if inertia and torque is not None and time is not None and pull.kind == "sweep":
-        if not place.cell.absorber_corrects_inertia:
-            torque = tracing.with_inertia(time, speed, torque, inertia)
-            from_torque = True
-            cautions.append(
-                Caution(
-                    "inertia-added",
-                    f"Inertia of {inertia:g} kg·m² was added to the measured torque; power is"
-                    " computed from it",
-                )
+    left_out = inertia > 0 and not place.cell.absorber_corrects_inertia
+    if left_out and torque is not None and time is not None and pull.kind == SWEEP:
+        torque = tracing.with_inertia(time, speed, torque, inertia)
+        from_torque = True
+        cautions.append(
+            Caution(
+                "inertia-added",
+                f"Inertia of {inertia:g} kg·m² was added to"
+                " the measured torque; power is computed from it",
             )
+        )
     if torque is not None and power is not None and not from_torque:
         apart = tracing.power_disagreement(speed, torque, power)
         if apart.percent > 0.5:
@@ -265,7 +265,7 @@ def airs_of(read: Reader, pulls: Iterable[Pull]) -> Mapping[str | None, AirReadi
 
 def unscored(read: Reader) -> dict[str, list[str]]:
     """Pulls without stored figures of the present version: session id → pull ids."""
-    from logbook.store.overview import pulls_without_scores
+    from logbook.store.lookups import pulls_without_scores
 
     missing: dict[str, list[str]] = {}
     for session_id, pull_id in pulls_without_scores(read, SCORE_VERSION):

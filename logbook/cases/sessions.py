@@ -19,7 +19,7 @@ from logbook.records.ids import new_id
 from logbook.records.pull import Pull
 from logbook.records.session import CLOSED, OPEN, POWER_SOURCES, Session
 from logbook.refusals import BadInput, Conflict, NotFound
-from logbook.store import overview
+from logbook.store import lookups, overview
 from logbook.store.change import Change
 from logbook.store.reader import Reader
 
@@ -69,7 +69,7 @@ def open_session(
     """Open a session of an engine; what is not given comes from its last session, the engine's
     sheet and the cell. A build that is not on file yet is entered."""
     with desk.book.changing(who=desk.who, what=f"Session of {tag} opened") as change:
-        session = opened(
+        return opened(
             change,
             desk,
             tag,
@@ -92,7 +92,6 @@ def open_session(
                 "notes": notes,
             },
         )
-    return session
 
 
 def opened(
@@ -188,7 +187,7 @@ def _check(read: Reader, session: Session) -> None:
 
 def _check_baseline(read: Reader, pull_ids: tuple[str, ...]) -> list[Pull]:
     pulls = [read.get(Pull, pull_id) for pull_id in pull_ids]
-    if len({pull.setup_id for pull in pulls}) > 1:
+    if len({read.setup(pull.setup_id).fingerprint for pull in pulls}) > 1:
         raise BadInput(
             "the pulls have different set-ups",
             where="Baseline",
@@ -241,14 +240,15 @@ def session_of(read: Reader, ref: str, *, tag: str | None = None) -> Session:
     if engine_part or ref == "last":
         chosen_tag = engine_part or tag
         engine = engine_of(read, chosen_tag) if chosen_tag else None
-        owned = {"engine_id": engine.id} if engine else {}
+        owned: dict[str, Any] = {"engine_id": engine.id} if engine else {}
         sessions: list[Session] = read.where(Session, order="opened_at", descending=True, **owned)
         for session in sessions:
             if day == "last" or _local_day(read, session) == day:
                 return session
         raise NotFound(f"no session {ref[:60]!r}", where="Session",
                        wanted="ENGINE/last or ENGINE/2026-03-14")  # fmt: skip
-    return by_id_or_start(read, Session, ref, "Session")
+    found: Session = by_id_or_start(read, Session, ref, "Session")
+    return found
 
 
 def by_id_or_start(read: Reader, cls: type[Any], ref: str, what: str) -> Any:
@@ -256,7 +256,7 @@ def by_id_or_start(read: Reader, cls: type[Any], ref: str, what: str) -> Any:
     found = read.find_one(cls, id=ref)
     if found:
         return found
-    starts = read.starting(cls, ref) if len(ref) >= 8 else []
+    starts = lookups.starting(read, cls, ref) if len(ref) >= 8 else []
     if len(starts) == 1:
         return starts[0]
     said = "fits several" if starts else "names none in this book"

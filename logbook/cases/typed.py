@@ -19,7 +19,8 @@ def attributes(
 ) -> tuple[dict[str, Any], dict[str, str]]:
     """(record attributes, typed text by attribute) of what was given.
 
-    An empty text puts the attribute back to `record`'s default. Raises `BadInput` for an unknown key or a bad value.
+    An empty text puts the attribute back to `record`'s default. Raises `BadInput` for an
+    unknown key or a bad value.
     """
     known = by_key(fields)
     values: dict[str, Any] = {}

@@ -1,0 +1,90 @@
+"""Small questions the use-cases ask of the book: the last pull, the best pull, what is missing."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from logbook.records.pull import Pull
+from logbook.store.reader import Reader
+from logbook.store.tables import Identified, table_of
+
+R = TypeVar("R", bound=Identified)
+
+MOST_STARTS = 2  # one more than the one that is wanted
+
+
+def last_pull(read: Reader, session_id: str) -> Pull | None:
+    """The session's pull with the highest number, excluded or not."""
+    found = read.where(Pull, session_id=session_id, order="number", descending=True, limit=1)
+    return found[0] if found else None
+
+
+def last_pull_of_build(read: Reader, build_id: str) -> Pull | None:
+    """The newest pull of any session of a build."""
+    row = next(
+        read.rows(
+            "SELECT p.id FROM pulls p JOIN sessions s ON s.id = p.session_id"
+            " WHERE s.build_id = ? AND p.withdrawn = 0 AND s.withdrawn = 0"
+            " ORDER BY s.opened_at DESC, p.number DESC LIMIT 1",
+            (build_id,),
+        ),
+        None,
+    )
+    return None if row is None else read.get(Pull, row[0])
+
+
+def best_pull(
+    read: Reader, engine_id: str, *, version: int, before: str | None = None
+) -> str | None:
+    """The id of the engine's best counted pull by stored corrected power, of sessions opened
+    before a time where given."""
+    row = next(
+        read.rows(
+            "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
+            " JOIN scores c ON c.pull_id = p.id AND c.version = ?"
+            " WHERE s.engine_id = ? AND s.withdrawn = 0 AND p.withdrawn = 0"
+            " AND p.excluded_reason IS NULL AND c.power_kw IS NOT NULL"
+            " AND (? IS NULL OR s.opened_at < ?)"
+            " ORDER BY c.power_kw DESC LIMIT 1",
+            (version, engine_id, before, before),
+        ),
+        None,
+    )
+    return None if row is None else str(row[0])
+
+
+def starting(read: Reader, record: type[R], start: str) -> list[R]:
+    """Up to two records whose id begins with `start`, to tell a unique beginning."""
+    table = table_of(record)
+    rows = read.rows(
+        f"SELECT id FROM {table.name} WHERE id >= ? AND id < ? AND withdrawn = 0 LIMIT ?",
+        (start.lower(), start.lower() + "g", MOST_STARTS),
+    )
+    return [read.get(record, row[0]) for row in list(rows)]
+
+
+def factor_names(read: Reader) -> list[str]:
+    """Every factor anybody has set, as written, most used first."""
+    return [
+        str(row[0])
+        for row in read.rows(
+            "SELECT factor FROM setup_levels GROUP BY factor_key ORDER BY count(*) DESC LIMIT 100"
+        )
+    ]
+
+
+def source_name(read: Reader, source_id: str) -> str:
+    """The file name of a source, without loading its bytes."""
+    return str(next(read.rows("SELECT name FROM sources WHERE id = ?", (source_id,)))[0])
+
+
+def pulls_without_scores(read: Reader, version: int) -> list[tuple[str, str]]:
+    """(session id, pull id) of pulls with no stored figures of this version."""
+    return [
+        (str(row[0]), str(row[1]))
+        for row in read.rows(
+            "SELECT p.session_id, p.id FROM pulls p LEFT JOIN scores c ON c.pull_id = p.id"
+            " WHERE p.withdrawn = 0 AND (c.version IS NULL OR c.version <> ?)",
+            (version,),
+        )
+    ]
