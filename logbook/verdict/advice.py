@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from logbook.verdict.fit import fit, indicators, runs_of
+from logbook.verdict.noise import Noise
 from logbook.verdict.rules import INTERVAL_LEVEL, SO_FAR_LEVEL, half_width
 
 POWER = 0.8
@@ -79,11 +80,10 @@ def more_pulls(
     before: int,
     after: int,
     percent: float,
-    s: float,
-    df: float,
+    noise: Noise,
     worth_having: float,
-    drift_ratio: float,
-    resetting_ratio: float,
+    drift_sd: float,
+    resetting_sd: float,
 ) -> MorePulls | None:
     """The fewest further pulls of two set-ups, taken in turn, that would settle their difference.
 
@@ -95,8 +95,8 @@ def more_pulls(
     ----------
     number, setup : the pulls of the session, shape (pulls,).
     before, after : the labels of the two set-ups.
-    percent : the difference as it looks now, per cent; `s` the noise, per cent, and `df` its
-        degrees of freedom.
+    percent : the difference as it looks now, per cent of the baseline.
+    drift_sd, resetting_sd : as for `fit.fit`, in per cent.
 
     Returns
     -------
@@ -123,19 +123,20 @@ def more_pulls(
                 all_numbers,
                 columns,
                 np.zeros((all_labels.size, 1)),
-                drift_ratio=drift_ratio,
-                resetting_ratio=resetting_ratio,
+                drift_sd=drift_sd,
+                resetting_sd=resetting_sd,
                 run=np.concatenate([run_here, fresh]),
             )
-            weights = np.array([-1.0, 1.0])
-            se = s * float(np.sqrt(weights @ fitted.covariance @ weights))
-            return (
-                max(
-                    power(percent, se, df + count, SO_FAR_LEVEL),
-                    chance_of_nothing(percent, se, df + count, worth_having),
-                )
-                >= POWER
+            sign = 1.0 if before < after else -1.0
+            estimate = fitted.contrast(
+                [-sign, sign], [noise.percent], [noise.degrees_of_freedom + count]
             )
+            se, df = float(estimate.standard_error[0]), float(estimate.degrees_of_freedom[0])
+            likely = max(
+                power(percent, se, df, SO_FAR_LEVEL),
+                chance_of_nothing(percent, se, df, worth_having),
+            )
+            return likely >= POWER
 
         most = MOST_PULLS if best is None else best.count - 1
         if most < 1 or not settles(most):

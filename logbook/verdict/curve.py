@@ -6,15 +6,15 @@ bottom is seen. The band holds at each speed by itself, not for the whole curve 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from logbook.verdict import rules
-from logbook.verdict.difference import fit_setups, order_of
+from logbook.verdict.difference import order_of, settle_setups
 from logbook.verdict.fit import Array
-from logbook.verdict.noise import ASSUMED_PEAKS, ASSUMED_WANDER, Prior, Wander, combine
+from logbook.verdict.noise import ASSUMED_PEAKS, ASSUMED_WANDER, Prior, Wander
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,9 +79,16 @@ def difference_curve(
         part, _ = order_of(order.number[rows], labels, order.run[rows])
         here = values[np.ix_(rows, bins)]
         base = here[labels == a].mean(axis=0)
-        fitted = fit_setups(part, 100.0 * here / base - 100.0, prior, wander)
-        percent, df, _ = combine(fitted.sum_squares, fitted.own_df, prior)
-        estimate, variance = fitted.contrast(part.weights(a, b))
-        half = rules.half_width(percent * np.sqrt(variance), df, rules.INTERVAL_LEVEL)
-        result[:, bins] = base / 100.0 * np.stack([estimate, estimate - half, estimate + half])
+        # The mean over the bins goes along: it decides for all of them whether the day's drift
+        # is unusual, so that the band has no steps in it.
+        percent = 100.0 * here / base - 100.0
+        both = np.column_stack([percent.mean(axis=1), percent])
+        fitted = settle_setups(part, both, prior, wander)
+        fitted = replace(fitted, unusual=np.full(bins.size + 1, fitted.unusual[0]))
+        estimate = fitted.contrast(part.weights(a, b))
+        half = rules.half_width(
+            estimate.standard_error, estimate.degrees_of_freedom, rules.INTERVAL_LEVEL
+        )
+        band = np.stack([estimate.value, estimate.value - half, estimate.value + half])
+        result[:, bins] = base / 100.0 * band[:, 1:]
     return DifferenceBand(speed, result[0], result[1], result[2])

@@ -13,24 +13,22 @@ import numpy as np
 import numpy.typing as npt
 
 from logbook.verdict import advice, reasons, rules, words
-from logbook.verdict.fit import Array, Fit, Labels, fit, indicators, runs_of
-from logbook.verdict.noise import (
-    ASSUMED,
-    ASSUMED_WANDER,
-    Noise,
-    Prior,
-    Wander,
-    combine,
-    source_of,
-)
+from logbook.verdict.fit import Array, Labels, indicators, runs_of
+from logbook.verdict.noise import ASSUMED, ASSUMED_WANDER, Noise, Prior, Wander, source_of
+from logbook.verdict.settled import Settled, settled
 
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """The day's drift in per cent of the baseline per pull, with its standard error."""
+    """The day's drift in per cent of the baseline per pull, with its standard error.
+
+    `unusual`: more than the cell is known for, so it is estimated from these pulls alone, and
+    nothing that the baseline was not pulled again after is called a gain or a loss.
+    """
 
     percent_per_pull: float
     standard_error: float
+    unusual: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,23 +106,9 @@ def order_of(
     return Order(numbers, labels, runs, names, columns), sorting.astype(np.int64)
 
 
-def ratios(prior: Prior | None, wander: Wander) -> tuple[float, float]:
-    """Drift and re-setting in units of the noise, as `fit` wants them."""
-    level = (prior or ASSUMED).percent
-    return wander.drift_percent / level, wander.resetting_percent / level
-
-
-def fit_setups(order: Order, data: Array, prior: Prior | None, wander: Wander) -> Fit:
+def settle_setups(order: Order, data: Array, prior: Prior | None, wander: Wander) -> Settled:
     """The one fit, with a level per set-up; `data` has shape (pulls, data sets), in per cent."""
-    drift_ratio, resetting_ratio = ratios(prior, wander)
-    return fit(
-        order.number,
-        order.columns,
-        data,
-        drift_ratio=drift_ratio,
-        resetting_ratio=resetting_ratio,
-        run=order.run,
-    )
+    return settled(order.number, order.columns, data, run=order.run, prior=prior, wander=wander)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -141,7 +125,7 @@ class SessionJudgement:
     by_setup: dict[int, SetupJudgement]
     base: float
     order: Order
-    fitted: Fit
+    fitted: Settled
     prior: Prior | None
     wander: Wander
     baseline: int
@@ -209,12 +193,12 @@ def judge(
     scores = scores[sorting]
     measured_from = baseline if baseline in order.labels else int(order.setup[0])
     base = float(scores[order.setup == measured_from].mean())
-    fitted = fit_setups(order, 100.0 * scores[:, None] / base - 100.0, prior, wander)
-    percent, df, kept = combine(fitted.sum_squares, fitted.own_df, prior)
-    noise = Noise(float(percent[0]), float(df[0]), source_of(bool(kept[0]), prior))
+    fitted = settle_setups(order, 100.0 * scores[:, None] / base - 100.0, prior, wander)
+    percent, df, kept = fitted.noise()
+    drift = fitted.drift()
     judgement = SessionJudgement(
-        noise=noise,
-        drift=Drift(float(fitted.drift[0]), noise.percent * float(np.sqrt(fitted.drift_variance))),
+        noise=Noise(float(percent[0]), float(df[0]), source_of(bool(kept[0]), prior)),
+        drift=Drift(float(drift.value[0]), float(drift.standard_error[0]), bool(fitted.unusual[0])),
         baseline_returned=False,
         by_setup={},
         base=base,
@@ -242,9 +226,12 @@ def judge(
 
 def _difference(judgement: SessionJudgement, before: int, after: int) -> tuple[float, float, float]:
     """Estimate and standard error in per cent, and degrees of freedom."""
-    estimate, variance = judgement.fitted.contrast(judgement.order.weights(before, after))
-    se = judgement.noise.percent * float(np.sqrt(variance))
-    return float(estimate[0]), se, judgement.noise.degrees_of_freedom
+    estimate = judgement.fitted.contrast(judgement.order.weights(before, after))
+    return (
+        float(estimate.value[0]),
+        float(estimate.standard_error[0]),
+        float(estimate.degrees_of_freedom[0]),
+    )
 
 
 def _judged(
@@ -269,6 +256,8 @@ def _judged(
         single=min(sides) < 2,
         assumed=assumed,
     )
+    if judgement.drift.unusual and not returned:
+        codes = rules.withheld(codes)
     if judgement.closed and returned:
         codes = rules.final(codes, proved)
     verdict = words.VERDICTS[int(codes)]
@@ -282,6 +271,7 @@ def _judged(
         noise_percent=noise.percent,
         closed=judgement.closed,
         returned=returned,
+        drift_percent=judgement.drift.percent_per_pull if judgement.drift.unusual else None,
     )
     more = None
     if verdict in (words.LEANING, words.NOT_SETTLED):
@@ -319,16 +309,15 @@ def _more_pulls(
     """The advice for one open difference; none without any noise figure."""
     if not np.isfinite(judgement.noise.percent):
         return None
-    drift_ratio, resetting_ratio = ratios(judgement.prior, judgement.wander)
+    wander = judgement.wander
     return advice.more_pulls(
         judgement.order.number,
         judgement.order.setup,
         before=before,
         after=after,
         percent=percent,
-        s=judgement.noise.percent,
-        df=judgement.noise.degrees_of_freedom,
+        noise=judgement.noise,
         worth_having=judgement.worth_having_percent,
-        drift_ratio=drift_ratio,
-        resetting_ratio=resetting_ratio,
+        drift_sd=np.inf if judgement.drift.unusual else wander.drift_percent,
+        resetting_sd=wander.resetting_percent,
     )

@@ -24,6 +24,8 @@ LEAST_SESSIONS = 10
 MOST_LEARNED_DF = 6.0
 """A learned prior never weighs more than this many repeats of the session itself."""
 
+_MOST_ROUNDS, _CONVERGED = 200, 1e-10
+
 OWN_DF_ENOUGH = 4
 """With so many degrees of freedom of its own, a session no longer leans on an assumption."""
 
@@ -166,10 +168,10 @@ def _inverse_trigamma(value: float) -> float:
     return x
 
 
-def combine(
-    sum_squares: Array, own_df: int, prior: Prior | None
+def settle(
+    turned: Array, extra: Array, prior: Prior | None
 ) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
-    """The session's own residuals and the prior, put together or not.
+    """The noise of a session from its own residuals and the prior, put together or not.
 
     A learned prior always joins in; an assumed one only until the session has `OWN_DF_ENOUGH`
     degrees of freedom. Guard: where the session's own figure is above the prior's level the
@@ -177,23 +179,51 @@ def combine(
 
     Parameters
     ----------
-    sum_squares : residual sums of squares in per cent², any shape.
-    own_df : their degrees of freedom, the same for all.
+    turned : independent residuals of `fit.Fit`, shape (own df, data sets), in per cent.
+    extra : what drift and re-setting add to the variance of each, shape (own df,).
 
     Returns
     -------
-    Standard deviation in per cent, degrees of freedom, and whether the prior took part; each
-    with the shape of `sum_squares`. Without prior and repeats: ``nan`` and 0.
+    Standard deviation in per cent, degrees of freedom, and whether the prior took part; each of
+    shape (data sets,). Without prior and repeats: ``nan`` and 0.
     """
-    ss = np.asarray(sum_squares, dtype=np.float64)
-    own = np.sqrt(ss / own_df) if own_df > 0 else np.full(ss.shape, np.nan)
+    own_df, sets = turned.shape
+    if own_df == 0:
+        return _prior_alone(sets, prior)
+    own, own_nu = _restricted_likelihood(turned**2, extra, None)
     if prior is None or (prior.source == words.ASSUMED and own_df >= OWN_DF_ENOUGH):
-        kept = np.zeros(ss.shape, dtype=np.bool_)
-        return own, np.full(ss.shape, float(own_df)), kept
+        return own, own_nu, np.zeros(sets, dtype=np.bool_)
+    both, both_nu = _restricted_likelihood(turned**2, extra, prior)
     kept = ~(own > prior.percent)
-    df = prior.degrees_of_freedom + own_df
-    both = np.sqrt((prior.degrees_of_freedom * prior.percent**2 + ss) / df)
-    return np.where(kept, both, own), np.where(kept, df, float(own_df)), kept
+    return np.where(kept, both, own), np.where(kept, both_nu, own_nu), kept
+
+
+def _prior_alone(sets: int, prior: Prior | None) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
+    """What is known without a single repeat."""
+    level, df = (prior.percent, prior.degrees_of_freedom) if prior else (np.nan, 0.0)
+    return np.full(sets, level), np.full(sets, df), np.full(sets, prior is not None)
+
+
+def _restricted_likelihood(
+    squares: Array, extra: Array, prior: Prior | None
+) -> tuple[Array, Array]:
+    """σ and its degrees of freedom where the i-th squared residual has mean σ² + λᵢ.
+
+    Solves Σ wᵢ²zᵢ² + ν₀s₀² = σ²(Σ wᵢ + ν₀) with wᵢ = σ²/(σ² + λᵢ); ν = ν₀ + Σ wᵢ². Started from
+    above, each round falls towards the greatest root; with λ = 0 the first round is exact.
+    """
+    weight, level = (prior.degrees_of_freedom, prior.percent**2) if prior else (0.0, 0.0)
+    square = (np.sum(squares, axis=0) + weight * level) / (squares.shape[0] + weight)
+    lam = extra[:, None]
+    for _ in range(_MOST_ROUNDS if np.any(extra > 0.0) else 0):
+        w = square / np.maximum(square + lam, np.finfo(np.float64).tiny)
+        new = (np.sum(w**2 * squares, axis=0) + weight * level) / (np.sum(w, axis=0) + weight)
+        moved = np.max(np.abs(new - square) / np.maximum(square, np.finfo(np.float64).tiny))
+        square = new
+        if moved < _CONVERGED:
+            break
+    w = square / np.maximum(square + lam, np.finfo(np.float64).tiny)
+    return np.sqrt(square), np.sum(w**2, axis=0) + weight
 
 
 def source_of(kept: bool, prior: Prior | None) -> str:

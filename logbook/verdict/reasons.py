@@ -17,6 +17,7 @@ def why(
     noise_percent: float,
     closed: bool,
     returned: bool,
+    drift_percent: float | None,
 ) -> str:
     """One or two sentences on why a difference has its verdict.
 
@@ -26,6 +27,7 @@ def why(
     sides : pulls before and after the change.
     assumed : the noise figure rests on the assumption.
     returned : the baseline was pulled again after it.
+    drift_percent : the drift per pull where it is unusual, else ``None``.
     """
     worth = f"±{worth_having:g} %"
     if verdict == words.NOTHING:
@@ -44,6 +46,11 @@ def why(
         return (
             "Larger than noise and the usual drift explain, but the baseline was not pulled"
             f" again after it: {open_end}."
+        )
+    if drift_percent is not None and not returned:
+        return (
+            f"The day drifts by {words.signed(drift_percent)} % a pull, more than is usual:"
+            " without the baseline pulled again nothing can be told."
         )
     if closed and (interval[0] > 0.0 or interval[1] < 0.0):
         return "Stands alone, but not among as many changes as were tried."

@@ -100,3 +100,9 @@ def final(codes: Codes, rejected: npt.ArrayLike) -> Codes:
     so_far = (codes == _GAIN_SO_FAR) | (codes == _LOSS_SO_FAR)
     proved = np.where(codes == _GAIN_SO_FAR, _GAIN, _LOSS)
     return np.where(so_far, np.where(rejected, proved, _NOT_SETTLED), codes)
+
+
+def withheld(codes: Codes) -> Codes:
+    """On a day of unusual drift, without the baseline pulled again: no “so far”."""
+    so_far = (codes == _GAIN_SO_FAR) | (codes == _LOSS_SO_FAR)
+    return np.where(so_far, _NOT_SETTLED, codes)

@@ -1,0 +1,132 @@
+"""A fit with its noise and its drift settled: what every judgement reads its numbers from.
+
+What is usually believed about drift is kept unless the day contradicts it: where the freely
+estimated drift is `UNUSUAL` times larger than belief and noise together explain, the drift is
+estimated freely instead, and `unusual` says so. (A lower bar costs honest sessions their
+coverage: those whose drift only looked large would be the ones with too little noise.)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from logbook.verdict.fit import Array, Estimate, Fit, fit
+from logbook.verdict.noise import ASSUMED, Prior, Wander, settle
+
+UNUSUAL = 2.5
+
+Flags = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Part:
+    """One fit with its noise: per cent, degrees of freedom and whether the prior took part,
+    each of shape (data sets,)."""
+
+    fitted: Fit
+    s: Array
+    degrees_of_freedom: Array
+    from_prior: Flags
+
+    def contrast(self, weights: npt.ArrayLike) -> Estimate:
+        """Σ wᵢ·βᵢ for each data set."""
+        return self.fitted.contrast(weights, self.s, self.degrees_of_freedom)
+
+    def drift(self) -> Estimate:
+        """Drift per pull for each data set."""
+        return self.fitted.drift(self.s, self.degrees_of_freedom)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Settled:
+    """The usual fit, and the one with a free drift for the data sets where `unusual` holds."""
+
+    usual: Part
+    free: Part | None
+    unusual: Flags
+
+    def contrast(self, weights: npt.ArrayLike) -> Estimate:
+        """Σ wᵢ·βᵢ for each data set, by the fit that holds for it."""
+        return self._pick(lambda part: part.contrast(weights))
+
+    def drift(self) -> Estimate:
+        """Drift per pull for each data set."""
+        return self._pick(Part.drift)
+
+    def noise(self) -> tuple[Array, Array, Flags]:
+        """Standard deviation of a pull in per cent, degrees of freedom, from the prior or not."""
+        u, f = self.usual, self.free or self.usual
+        return (
+            np.where(self.unusual, f.s, u.s),
+            np.where(self.unusual, f.degrees_of_freedom, u.degrees_of_freedom),
+            np.where(self.unusual, f.from_prior, u.from_prior),
+        )
+
+    def _pick(self, of: Callable[[Part], Estimate]) -> Estimate:
+        """One estimate from the two fits, data set by data set."""
+        usual = of(self.usual)
+        if self.free is None or not self.unusual.any():
+            return usual
+        free = of(self.free)
+        return Estimate(
+            np.where(self.unusual, free.value, usual.value),
+            np.where(self.unusual, free.standard_error, usual.standard_error),
+            np.where(self.unusual, free.degrees_of_freedom, usual.degrees_of_freedom),
+        )
+
+
+def settled(
+    number: npt.ArrayLike,
+    columns: Array,
+    data: Array,
+    *,
+    run: npt.ArrayLike,
+    prior: Prior | None,
+    wander: Wander,
+) -> Settled:
+    """Fit `columns`, settle noise and drift.
+
+    Parameters
+    ----------
+    number, run : shape (pulls,).
+    columns : design matrix of full rank, shape (pulls, columns).
+    data : per cent of a common base, shape (pulls, data sets).
+
+    Raises
+    ------
+    ValueError : the columns are not independent of each other.
+    """
+
+    def part(drift_sd: float) -> Part:
+        fitted = fit(
+            number,
+            columns,
+            data,
+            drift_sd=drift_sd,
+            resetting_sd=wander.resetting_percent,
+            run=run,
+        )
+        return Part(fitted, *settle(fitted.turned, fitted.extra, prior))
+
+    usual = part(wander.drift_percent)
+    never = np.zeros(data.shape[1], dtype=np.bool_)
+    believed = np.isfinite(wander.drift_percent) and wander.drift_percent > 0.0
+    if not believed or usual.fitted.own_df < 2 or _told_by(columns, number):
+        return Settled(usual, None, never)
+    free = part(np.inf)
+    # A small sample that happens to look quiet must not make every drift look unusual.
+    level = np.maximum(free.s, (prior or ASSUMED).percent)
+    drift = free.fitted.drift(level, free.degrees_of_freedom)
+    size = np.hypot(wander.drift_percent, drift.standard_error)
+    return Settled(usual, free, np.abs(drift.value) > UNUSUAL * size)
+
+
+def _told_by(columns: Array, number: npt.ArrayLike) -> bool:
+    """Whether the columns already contain the pull numbers, so that no free drift is left."""
+    time = np.asarray(number, dtype=np.float64)
+    both = np.column_stack([columns, time - time.mean()])
+    return bool(np.linalg.matrix_rank(both) < both.shape[1])
