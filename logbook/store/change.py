@@ -188,10 +188,10 @@ class Change(Reader):
             (pull_id, count, trace.first_sample, trace.last_sample),
         )
         for position, channel in enumerate(trace.channels):
-            packed = codec.encode(channel.name, channel.values, channel.decimals)
+            stored = codec.encode(channel.name, channel.values, channel.decimals)
             self._db.execute(
                 "INSERT INTO channels (pull_id, position, name, quantity, unit, decimals, si_unit,"
-                " si_factor, si_offset, samples, base, width, packed, listed)"
+                " si_factor, si_offset, samples, base, width, digits, listed)"
                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 (
                     pull_id,
@@ -204,10 +204,10 @@ class Change(Reader):
                     channel.si_factor,
                     channel.si_offset,
                     count,
-                    packed.base,
-                    packed.width,
-                    packed.packed,
-                    packed.listed,
+                    stored.base,
+                    stored.width,
+                    stored.digits,
+                    stored.listed,
                 ),
             )
         self._count_samples(count)

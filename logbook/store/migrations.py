@@ -33,7 +33,7 @@ class Migration:
 
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(
-        "2026-01-first-book",
+        "2026-01-01-first-book",
         "cells, engines, builds, fuels, sessions, set-ups, air, pulls, traces, sources, scores, "
         "the audit trail and the search index",
         TABLES,

@@ -126,7 +126,7 @@ class Reader:
                 bounds[pull_id] = (first, last)
             for row in self._db.execute(
                 "SELECT pull_id, name, quantity, unit, decimals, si_unit, si_factor, si_offset,"
-                " base, width, packed, listed FROM channels"
+                " base, width, digits, listed FROM channels"
                 f" WHERE pull_id IN ({marks}) ORDER BY pull_id, position",
                 ids,
             ):
@@ -217,6 +217,6 @@ def _chunks(ids: Iterable[str]) -> Iterator[tuple[str, list[str]]]:
 
 
 def _channel(row: tuple[Any, ...]) -> Channel:
-    _, name, quantity, unit, decimals, si_unit, factor, offset, base, width, packed, listed = row
-    values = codec.decode(codec.Packed(base, width, packed, listed), decimals)
+    _, name, quantity, unit, decimals, si_unit, factor, offset, base, width, digits, listed = row
+    values = codec.decode(codec.Stored(base, width, digits, listed), decimals)
     return Channel(name, quantity, unit, values, decimals, si_unit, factor, offset)

@@ -292,10 +292,10 @@ CREATE TABLE traces (
   last_sample INTEGER NOT NULL CHECK (last_sample < samples)
 ) STRICT;
 
--- One row a channel. `packed` holds `samples` big-endian unsigned integers of `width` bytes:
--- 0 = nothing recorded, else value = (base + integer) / 10^decimals in `unit`, exactly what the
--- source printed. Channels that do not fit stand in `listed` as a JSON array of numbers and
--- nulls. Stored value = value * si_factor + si_offset in `si_unit`.
+-- One row a channel. `digits` holds `samples` whole numbers of `width` decimal digits each, one
+-- after the other: all zeros = nothing recorded, else value = (base + number) / 10^decimals in
+-- `unit`, exactly what the source printed. Channels that do not fit stand in `listed` as a JSON
+-- array of numbers and nulls. Stored value = value * si_factor + si_offset in `si_unit`.
 CREATE TABLE channels (
   pull_id TEXT NOT NULL REFERENCES traces(pull_id),
   position INTEGER NOT NULL CHECK (position >= 0),
@@ -308,12 +308,12 @@ CREATE TABLE channels (
   si_offset REAL NOT NULL,
   samples INTEGER NOT NULL CHECK (samples >= 0),
   base INTEGER,
-  width INTEGER CHECK (width BETWEEN 1 AND 7),
-  packed BLOB CHECK (length(packed) = samples * width),
+  width INTEGER CHECK (width BETWEEN 1 AND 15),
+  digits TEXT CHECK (length(digits) = samples * width),
   listed TEXT CHECK (json_array_length(listed) = samples),
   PRIMARY KEY (pull_id, position),
-  CHECK ((packed IS NULL) <> (listed IS NULL)),
-  CHECK (packed IS NULL OR (base IS NOT NULL AND width IS NOT NULL))
+  CHECK ((digits IS NULL) <> (listed IS NULL)),
+  CHECK (digits IS NULL OR (base IS NOT NULL AND width IS NOT NULL))
 ) STRICT;
 
 -- 0, 1, 2 … up to the longest trace; the view trace_points counts samples with it.

@@ -32,33 +32,23 @@ LEFT JOIN fuels f ON f.id = p.fuel_id
 WHERE p.withdrawn = 0;
 """
 
-
-def _octet(number: str) -> str:
-    """SQL for the value of one of the two hexadecimal digits at place `number` of h.digits."""
-    return f"(instr('123456789ABCDEF', substr(h.digits, {number}, 1)))"
-
-
-def _code(width: int) -> str:
-    """SQL for the unsigned integer of `width` bytes that sample n.sample holds."""
-    digits = 2 * width
-    first = f"n.sample * {digits}"
-    terms = (f"{_octet(f'{first} + {k + 1}')} * {16 ** (digits - 1 - k)}" for k in range(digits))
-    return " + ".join(terms)
-
-
-_CODES = " ".join(f"WHEN {width} THEN {_code(width)}" for width in range(1, 8))
-
-_TRACE_POINTS = f"""
+# See `store.codec` for how samples are written down.
+_TRACE_POINTS = """
 CREATE VIEW trace_points AS
 SELECT pull_id, channel, quantity, unit, sample, value,
   CASE WHEN si_unit IS NOT NULL THEN value * si_factor + si_offset END AS si_value, si_unit
 FROM (
-  SELECT h.pull_id, h.name AS channel, h.quantity, h.unit, n.sample,
-    h.si_factor, h.si_offset, h.si_unit,
-    CASE WHEN h.listed IS NOT NULL THEN json_extract(h.listed, '$[' || n.sample || ']')
-    ELSE (h.base + nullif(CASE h.width {_CODES} END, 0)) / h.scale END AS value
-  FROM (SELECT *, hex(packed) AS digits, CAST('1e' || decimals AS REAL) AS scale FROM channels) h
-  JOIN sample_numbers n ON n.sample < h.samples
+  SELECT c.pull_id, c.name AS channel, c.quantity, c.unit, n.sample,
+    (c.base + nullif(CAST(substr(c.digits, n.sample * c.width + 1, c.width) AS INTEGER), 0))
+      / CAST('1e' || c.decimals AS REAL) AS value,
+    c.si_factor, c.si_offset, c.si_unit
+  FROM channels c JOIN sample_numbers n ON n.sample < c.samples
+  WHERE c.digits IS NOT NULL
+  UNION ALL
+  SELECT c.pull_id, c.name, c.quantity, c.unit, j.key, j.value,
+    c.si_factor, c.si_offset, c.si_unit
+  FROM channels c JOIN json_each(c.listed) j
+  WHERE c.listed IS NOT NULL
 );
 """
 
