@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 
+from logbook.plain import plain
 from logbook.refusals import BadInput
 
 LONGEST_TEXT = 64
@@ -29,7 +30,7 @@ _TWO_READINGS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 
 def quoted(text: str) -> str:
     """The text in quotation marks, shortened and without control characters."""
-    shown = "".join(c if c.isprintable() else "�" for c in text)
+    shown = plain(text)
     return f'"{shown}"' if len(shown) <= 40 else f'"{shown[:37]}…"'
 
 
