@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from logbook.verdict.fit import fit, indicators, runs_of
+from logbook.verdict.fit import fit, runs_of
 from logbook.verdict.noise import Noise
 from logbook.verdict.rules import INTERVAL_LEVEL, SO_FAR_LEVEL, half_width
 
@@ -89,11 +89,11 @@ def more_pulls(
 
     Judged on the pulls of these two alone, so what the rest of the session tells about the drift
     comes on top. Set-ups alternate, each set up afresh: that is what takes drift and re-setting
-    error out.
+    error out. The first is `before`, unless it was pulled last.
 
     Parameters
     ----------
-    number, setup : the pulls of the session, shape (pulls,).
+    number, setup : the pulls of the session in order, shape (pulls,).
     before, after : the labels of the two set-ups.
     percent : the difference as it looks now, per cent of the baseline.
     drift_sd, resetting_sd : as for `fit.fit`, in per cent.
@@ -103,47 +103,39 @@ def more_pulls(
     ``None`` where `MOST_PULLS` would not do it.
     """
     numbers, labels = np.asarray(number), np.asarray(setup)
-    run = runs_of(labels)
     ours = (labels == before) | (labels == after)
-    numbers_here, labels_here, run_here = numbers[ours], labels[ours], run[ours]
-    last = int(numbers.max())
-    best: MorePulls | None = None
-    for start, other in ((before, after), (after, before)):
-        added = np.array([start, other] * (MOST_PULLS // 2))
+    pair = (after, before) if labels[-1] == before else (before, after)
+    added = np.array(pair * (MOST_PULLS // 2))
+    # Every added pull begins a run: one set up afresh, after a pull of the other.
+    run = np.concatenate([runs_of(labels)[ours], labels.size + np.arange(MOST_PULLS)])
+    is_after = np.concatenate([labels[ours], added]) == after
+    columns = np.column_stack([~is_after, is_after]).astype(np.float64)
+    times = np.concatenate([numbers[ours], numbers[-1] + 1 + np.arange(MOST_PULLS)])
 
-        def settles(count: int, added: npt.NDArray[np.int64] = added) -> bool:
-            all_labels = np.concatenate([labels_here, added[:count]])
-            sides = np.count_nonzero(all_labels == before), np.count_nonzero(all_labels == after)
-            if min(sides) < 2:
-                return False
-            all_numbers = np.concatenate([numbers_here, last + 1 + np.arange(count)])
-            fresh = runs_of(np.concatenate([labels[-1:], added[:count]]))[1:] + run.max()
-            _, columns = indicators(all_labels)
-            fitted = fit(
-                all_numbers,
-                columns,
-                np.zeros((all_labels.size, 1)),
-                drift_sd=drift_sd,
-                resetting_sd=resetting_sd,
-                run=np.concatenate([run_here, fresh]),
-            )
-            sign = 1.0 if before < after else -1.0
-            estimate = fitted.contrast(
-                [-sign, sign], [noise.percent], [noise.degrees_of_freedom + count]
-            )
-            se, df = float(estimate.standard_error[0]), float(estimate.degrees_of_freedom[0])
-            likely = max(
-                power(percent, se, df, SO_FAR_LEVEL),
-                chance_of_nothing(percent, se, df, worth_having),
-            )
-            return likely >= POWER
+    def settles(count: int) -> bool:
+        taken = slice(int(np.count_nonzero(ours)) + count)
+        if columns[taken].sum(axis=0).min() < 2.0:
+            return False
+        fitted = fit(
+            times[taken],
+            columns[taken],
+            np.zeros((columns[taken].shape[0], 1)),
+            drift_sd=drift_sd,
+            resetting_sd=resetting_sd,
+            run=run[taken],
+        )
+        then = fitted.contrast([-1.0, 1.0], [noise.percent], [noise.degrees_of_freedom + count])
+        se, df = float(then.standard_error[0]), float(then.degrees_of_freedom[0])
+        likely = max(
+            power(percent, se, df, SO_FAR_LEVEL),
+            chance_of_nothing(percent, se, df, worth_having),
+        )
+        return likely >= POWER
 
-        most = MOST_PULLS if best is None else best.count - 1
-        if most < 1 or not settles(most):
-            continue
-        low, high = 0, most
-        while high - low > 1:
-            middle = (low + high) // 2
-            low, high = (low, middle) if settles(middle) else (middle, high)
-        best = MorePulls(high, tuple(int(label) for label in added[:high]))
-    return best
+    if not settles(MOST_PULLS):
+        return None
+    low, high = 0, MOST_PULLS
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if settles(middle) else (middle, high)
+    return MorePulls(high, tuple(int(label) for label in added[:high]))
