@@ -122,7 +122,7 @@ def _vapor_pressure(
         label = humidity_kind.capitalize()
         check(label, "pressure" if humidity_kind == _VAPOR_PRESSURE else "mixing_ratio", humidity)
         if humidity < 0:
-            raise BadInput(f"{humidity:g} is below nothing", where=label, wanted="0 or more")
+            raise BadInput(f"{humidity:g} is below zero", where=label, wanted="0 or more")
         if humidity_kind == _VAPOR_PRESSURE:
             return humidity
         return pressure_kpa * humidity / (MASS_RATIO + humidity)

@@ -60,7 +60,7 @@ def station_from_sea_level(sea_level_kpa: float, altitude_m: float) -> float:
     """
     check("Altitude", "altitude", altitude_m)
     check("Pressure reduced to sea level", "air pressure", sea_level_kpa)
-    return sea_level_kpa * standard_pressure_kpa(altitude_m) / SEA_LEVEL_PRESSURE_KPA
+    return sea_level_kpa * (standard_pressure_kpa(altitude_m) / SEA_LEVEL_PRESSURE_KPA)
 
 
 def sea_level_suspicion(pressure_kpa: float, altitude_m: float) -> float | None:

@@ -1,7 +1,7 @@
 """Engine quantities: power, displacement, mean pressure, consumption, breathing.
 
 Relations after Heywood, *Internal Combustion Engine Fundamentals* (1988), chapter 2, unless
-said otherwise. Plain floats in and out, the unit in the name; whatever has to be above nought
+said otherwise. Plain floats in and out, the unit in the name; whatever has to be above zero
 and is not, is refused with `BadInput`.
 """
 
@@ -134,4 +134,4 @@ def _turns_per_cycle(strokes: int) -> int:
 
 def _positive(field: str, value: float) -> None:
     if not (math.isfinite(value) and value > 0):
-        raise BadInput(f"{value:g} is not above nought", where=field, wanted="a value above nought")
+        raise BadInput(f"{value:g} is not above zero", where=field, wanted="a value above zero")

@@ -38,7 +38,7 @@ class Composition:
         atoms = (self.carbon, self.hydrogen, self.oxygen, self.nitrogen)
         if not all(math.isfinite(a) and a >= 0 for a in atoms) or self.molar_mass <= 0:
             raise BadInput(
-                "atoms are counted from nought upward", where="Composition", wanted="such as 1:1.87"
+                "atoms are counted from zero upward", where="Composition", wanted="such as 1:1.87"
             )
 
     @property
@@ -125,7 +125,7 @@ def jet_area_ratio(
         ("Fuel density", new_density),
     ):
         if not (math.isfinite(value) and value > 0):
-            raise BadInput(f"{value:g} is not above nought", where=name, wanted="a value above it")
+            raise BadInput(f"{value:g} is not above zero", where=name, wanted="a value above it")
     return old_ratio / new_ratio * math.sqrt(old_density / new_density)
 
 
@@ -144,5 +144,5 @@ def jet_area_ratio_for_air(old_density: float, new_density: float) -> float:
     """
     for value in (old_density, new_density):
         if not (math.isfinite(value) and value > 0):
-            raise BadInput(f"{value:g} is not above nought", where="Air density")
+            raise BadInput(f"{value:g} is not above zero", where="Air density")
     return math.sqrt(new_density / old_density)

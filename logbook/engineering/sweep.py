@@ -55,14 +55,14 @@ def rising_part(time: Array | None, speed: Array, load: Array | None = None) -> 
     rises = [rise for run in _runs(loaded) for rise in _rises(smooth, *run, dip)]
     low, high = max(rises, key=lambda r: smooth[r[1]] - smooth[r[0]], default=(0, 0))
     gain = float(smooth[high] - smooth[low])
-    if not gain > _LEAST_RISE * float(np.max(smooth)):
+    if gain <= max(_LEAST_RISE * float(np.max(smooth)), 0.0):
         raise BadInput(
             f"under load the speed rises by no more than {gain:.0f} rpm",
             where="Trace",
             wanted="a sweep with rising speed, or steady points",
         )
     part = smooth[low : high + 1]
-    slack = 3 * noise
+    slack = min(3 * noise, gain / 4)
     first = low + int(np.flatnonzero(part <= smooth[low] + slack)[-1])
     last = low + int(np.flatnonzero(part >= smooth[high] - slack)[0])
     return (first, last) if first < last else (low, high)

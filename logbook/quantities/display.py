@@ -71,7 +71,7 @@ def show(
     places = _DIGITS[label] if digits is None else digits
     number = f"{from_stored(value, label, kind):.{places}f}"
     if number.startswith("-") and not number.strip("-0."):
-        number = number[1:]  # no minus before a rounded nought
+        number = number[1:]  # no minus before a rounded zero
     if not unit or not label:
         return number
     return f"{number}°" if label == "deg" else f"{number} {label}"

@@ -1,0 +1,145 @@
+"""Time logs: the rising loaded part, the rate, inertia, steady steps."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from logbook.engineering.sweep import (
+    Array,
+    rising_part,
+    speed_rate,
+    steady_parts,
+    step_means,
+    with_inertia,
+)
+from logbook.refusals import BadInput
+
+
+def _log(step_s: float = 0.02, noise_rpm: float = 8.0) -> tuple[Array, Array, Array]:
+    """Idle to 8 s, run up unloaded, hold at 3000 rpm, sweep 18–30 s, hold, run down."""
+    time = np.arange(0, 60, step_s)
+    chance = np.random.default_rng(2)
+    speed = np.interp(
+        time, [0, 8, 10, 18, 30, 33, 40, 60], [1000, 1000, 3000, 3000, 6500, 6500, 1000, 1000]
+    )
+    torque = np.interp(time, [0, 8, 10, 10.5, 33, 33.2, 60], [10, 10, 20, 300, 320, -30, 10])
+    return (
+        time,
+        speed + chance.normal(0, noise_rpm, len(time)),
+        torque + chance.normal(0, 4, len(time)),
+    )
+
+
+@pytest.mark.parametrize(
+    ("step_s", "noise_rpm"), [(0.02, 8.0), (0.1, 8.0), (0.02, 0.0), (0.01, 25.0)]
+)
+def test_idle_holds_and_run_down_are_left_out(step_s: float, noise_rpm: float) -> None:
+    time, speed, torque = _log(step_s, noise_rpm)
+    first, last = rising_part(time, speed, torque)
+    assert time[first] == pytest.approx(18, abs=0.6)
+    assert time[last] == pytest.approx(30, abs=0.6)
+
+
+def test_without_a_load_channel_the_longest_rise_is_taken() -> None:
+    time, speed, _ = _log()
+    first, last = rising_part(time, speed, None)
+    assert time[first] < 18
+    assert time[last] == pytest.approx(30, abs=0.6)
+
+
+def test_of_two_loaded_sweeps_the_longer_rise_is_taken() -> None:
+    time = np.arange(0, 30, 0.05)
+    speed = np.interp(time, [0, 5, 8, 20, 30], [3000, 4000, 3000, 6000, 3000])
+    first, last = rising_part(time, speed, np.full(len(time), 300.0))
+    assert time[first] == pytest.approx(8, abs=0.3)
+    assert time[last] == pytest.approx(20, abs=0.3)
+
+
+def test_a_plain_sweep_is_taken_whole() -> None:
+    speed = np.linspace(3000, 6000, 61)
+    assert rising_part(None, speed, np.full(61, 300.0)) == (0, 60)
+
+
+def test_missing_speeds_are_bridged() -> None:
+    speed = np.linspace(3000, 6000, 61)
+    speed[[0, 30]] = np.nan
+    first, last = rising_part(None, speed, np.full(61, 300.0))
+    assert first <= 1
+    assert last == 60
+
+
+@pytest.mark.parametrize(
+    ("speed", "said"),
+    [
+        (np.array([1.0, 2.0]), "fewer than three speeds"),
+        (np.full(50, np.nan), "fewer than three speeds"),
+        (np.full(50, 3000.0), "rises by no more than 0 rpm"),
+        (np.zeros(50), "rises by no more than 0 rpm"),
+        (np.linspace(6000, 3000, 50), "rises by no more than"),
+    ],
+)
+def test_a_log_without_a_sweep_is_refused(speed: Array, said: str) -> None:
+    with pytest.raises(BadInput, match=said):
+        rising_part(None, speed, None)
+
+
+@given(
+    st.lists(st.floats(min_value=-1e5, max_value=1e5), min_size=0, max_size=60),
+    st.booleans(),
+)
+def test_any_log_gives_a_part_of_itself_or_a_sentence(speeds: list[float], loaded: bool) -> None:
+    speed = np.array(speeds, dtype=np.float64)
+    try:
+        first, last = rising_part(None, speed, speed if loaded else None)
+    except BadInput:
+        return
+    assert 0 <= first < last < len(speed)
+    assert speed[last] > speed[first]
+
+
+@given(st.floats(min_value=-800, max_value=800), st.floats(min_value=0.005, max_value=0.2))
+def test_the_rate_of_a_steady_sweep_is_its_slope(rate: float, step_s: float) -> None:
+    time = np.arange(40) * step_s + 100
+    np.testing.assert_allclose(speed_rate(time, 4000 + rate * time), rate, atol=1e-5)
+
+
+def test_a_rate_needs_two_samples_with_different_times() -> None:
+    assert np.isnan(speed_rate(np.array([1.0]), np.array([3000.0]))).all()
+    assert np.isnan(speed_rate(np.array([1.0, 1.0]), np.array([3000.0, 3100.0]))).all()
+
+
+def test_inertia_is_added_to_the_measured_torque() -> None:
+    time = np.arange(0, 10, 0.02)
+    found = with_inertia(time, 3000 + 300 * time, np.full(len(time), 100.0), 0.5)
+    np.testing.assert_allclose(found, 100 + 0.5 * 300 * 2 * math.pi / 60)
+
+
+def test_a_held_speed_needs_no_inertia_term() -> None:
+    time = np.arange(0, 10, 0.02)
+    found = with_inertia(time, np.full(len(time), 3000.0), np.full(len(time), 100.0), 0.5)
+    np.testing.assert_allclose(found, 100)
+
+
+def test_steady_steps_become_one_settled_stretch_each() -> None:
+    time = np.arange(0, 60, 0.02)
+    speed = np.interp(
+        time, [0, 5, 7, 20, 22, 35, 37, 60], [3000, 3000, 4000, 4000, 5000, 5000, 6000, 6000]
+    ) + np.random.default_rng(3).normal(0, 5, len(time))
+    parts = steady_parts(time, speed)
+    np.testing.assert_allclose(step_means(speed, parts), [3000, 4000, 5000, 6000], atol=2)
+    assert all(first < last for first, last in parts)
+
+
+def test_a_step_without_values_has_no_mean() -> None:
+    values = np.array([1.0, 3.0, np.nan, np.nan])
+    np.testing.assert_array_equal(step_means(values, ((0, 1), (2, 3))), [2.0, np.nan])
+
+
+def test_a_continuous_sweep_has_no_steady_part() -> None:
+    time = np.arange(0, 10, 0.02)
+    assert steady_parts(time, 3000 + 300 * time) == ()
