@@ -6,8 +6,8 @@ from logbook.cases.desk import Desk
 from logbook.cases.results import Undone
 from logbook.cases.scoring import rescore, unscored
 from logbook.refusals import Conflict
-from logbook.store.change import Change
 from logbook.store.audit import ChangeGroup
+from logbook.store.change import Change
 
 LOOK_BACK = 200
 

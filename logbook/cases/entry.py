@@ -16,7 +16,7 @@ from logbook.cases.fields import (
     read_level,
 )
 from logbook.cases.typed import attributes, nearest
-from logbook.quantities import show
+from logbook.quantities import display_unit, show
 from logbook.records.air import AirReading
 from logbook.records.caution import Caution
 from logbook.records.cell import Cell
@@ -114,8 +114,19 @@ def _read_trace(entry: PullEntry) -> ReadFile | None:
     if entry.steady_points:
         from logbook.intake import read_bytes
 
-        return read_bytes("typed table", entry.steady_points.encode())
+        return read_bytes("typed table", _with_header(entry.steady_points, entry.units).encode())
     return None
+
+
+def _with_header(table: str, units: str | None) -> str:
+    """A short table as typed, ``3000 310`` a line, gets the header that it is read with."""
+    if not table.lstrip()[:1].isdigit():
+        return table
+    if units is None:
+        raise BadInput("the columns of the table are not named", where="Table",
+                       wanted="a first line such as: engine speed rpm, torque lb-ft")  # fmt: skip
+    lines = [", ".join(line.replace(",", " ").split()) for line in table.strip().splitlines()]
+    return "\n".join([f"engine speed [rpm], torque [{display_unit('torque', units)}]", *lines])
 
 
 def _check_peaks(values: Mapping[str, Any]) -> None:

@@ -208,14 +208,15 @@ def read(field: Field, text: str, units: str | None) -> Entry:
     typed = text.strip()
     if not typed:
         raise BadInput("nothing was given", where=field.label, wanted=_wanted(field))
-    return Entry(_value(field, typed, units), typed)
-
-
-def _value(field: Field, typed: str, units: str | None) -> Stored:
     if field.is_quantity:
         bare = quantities.display_unit(field.kind, units) if units else _safe_bare(field.kind)
         measured = quantities.parse(typed, field.kind, field=field.label, bare_unit=bare)
-        return _bounded(field, measured.value, typed)
+        # with the unit a bare number was taken in, so that it reads back right ever after
+        return Entry(_bounded(field, measured.value, typed), measured.typed)
+    return Entry(_value(field, typed), typed)
+
+
+def _value(field: Field, typed: str) -> Stored:
     match field.kind:
         case "number":
             return _bounded(field, _number(field, typed), typed)

@@ -15,20 +15,22 @@ from logbook.records.air import AirReading
 from logbook.records.caution import Caution
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine
-from logbook.records.pull import OBSERVED, SWEEP, Pull
+from logbook.records.pull import OBSERVED, STEADY, SWEEP, Pull
 from logbook.records.score import Figures, Score
 from logbook.records.session import Session
 from logbook.records.trace import Trace
 
 if TYPE_CHECKING:
     from logbook.engineering.air import AirState
-    from logbook.engineering.trace import Curve
+    from logbook.engineering.trace import Array, Curve
     from logbook.store.change import Change
     from logbook.store.reader import Reader
 
 # Raised whenever the same records would give other figures; stored scores of an older version
 # are not shown and are made again.
 SCORE_VERSION = 1
+LEAST_POINTS = 3
+MOST_DISAGREEMENT_PERCENT = 0.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,7 +117,7 @@ def _curve(pull: Pull, trace: Trace | None, place: Place, cautions: list[Caution
 
     taken = slice(trace.first_sample, trace.last_sample + 1)
 
-    def of(quantity: str) -> tracing.Array | None:
+    def of(quantity: str) -> Array | None:
         channel = trace.of(quantity)
         return None if channel is None else channel.si()[taken]
 
@@ -123,31 +125,58 @@ def _curve(pull: Pull, trace: Trace | None, place: Place, cautions: list[Caution
     if speed is None:
         return None
     time = of("time")
-    inertia = (place.cell.inertia_kg_m2 or 0.0) + (place.engine.inertia_kg_m2 or 0.0)
     from_torque = torque is not None and place.session.power_source == "torque"
-    left_out = inertia > 0 and not place.cell.absorber_corrects_inertia
-    if left_out and torque is not None and time is not None and pull.kind == SWEEP:
-        torque = tracing.with_inertia(time, speed, torque, inertia)
+    if pull.kind == STEADY and time is not None:
+        speed, torque, power = _settled(time, speed, torque, power)
+    elif pull.kind == SWEEP and time is not None and torque is not None and _inertia(place):
+        torque = tracing.with_inertia(time, speed, torque, _inertia(place))
         from_torque = True
         cautions.append(
             Caution(
                 "inertia-added",
-                f"Inertia of {inertia:g} kg·m² was added to"
-                " the measured torque; power is computed from it",
+                f"Inertia of {_inertia(place):g} kg·m² was added to the measured torque; power is"
+                " computed from it",
             )
         )
     if torque is not None and power is not None and not from_torque:
-        apart = tracing.power_disagreement(speed, torque, power)
-        if apart.percent > 0.5:
-            cautions.append(
-                Caution(
-                    "power-disagrees",
-                    "Recorded power and torque × speed disagree by up to"
-                    f" {show(apart.max_kw, 'power', place.cell.units, digits=2)} near"
-                    f" {apart.at_rpm:.0f} rpm: power is read from the recorded channel",
-                )
-            )
+        cautions.extend(_disagreement(speed, torque, power, place.cell.units))
     return tracing.bin_curve(speed, torque, None if from_torque else power)
+
+
+def _settled(
+    time: Array, speed: Array, torque: Array | None, power: Array | None
+) -> tuple[Array, Array | None, Array | None]:
+    """One point for every held speed; a log without holds stands as it is."""
+    from logbook.engineering.trace import steady_parts, step_means
+
+    parts = steady_parts(time, speed)
+    if len(parts) < LEAST_POINTS:
+        return speed, torque, power
+    means = [None if part is None else step_means(part, parts) for part in (torque, power)]
+    return step_means(speed, parts), means[0], means[1]
+
+
+def _inertia(place: Place) -> float:
+    """What has to be added for a sweep, kg·m²; 0 where the absorber has done it already."""
+    if place.cell.absorber_corrects_inertia:
+        return 0.0
+    return (place.cell.inertia_kg_m2 or 0.0) + (place.engine.inertia_kg_m2 or 0.0)
+
+
+def _disagreement(speed: Array, torque: Array, power: Array, units: str) -> list[Caution]:
+    from logbook.engineering.trace import power_disagreement
+
+    apart = power_disagreement(speed, torque, power)
+    if apart.percent <= MOST_DISAGREEMENT_PERCENT:
+        return []
+    return [
+        Caution(
+            "power-disagrees",
+            "Recorded power and torque × speed disagree by up to"
+            f" {show(apart.max_kw, 'power', units, digits=2)} near {apart.at_rpm:.0f} rpm:"
+            " power is read from the recorded channel",
+        )
+    ]
 
 
 def _factors(
