@@ -26,6 +26,7 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 Labels = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,6 +85,27 @@ class Fit:
         gram, wander = float(w @ self.gram @ w), float(w @ self.wander @ w)
         return self._combination(w @ self.plain, gram, wander, w @ self.cross, s, df)
 
+    def joint(self, weights: npt.ArrayLike, s: float) -> tuple[Array, Array]:
+        """Several combinations of the first data set's coefficients, with their covariance.
+
+        Parameters
+        ----------
+        weights : shape (combinations, columns).
+        s : standard deviation of a pull.
+
+        Returns
+        -------
+        Values, shape (combinations,), and covariance, shape (combinations, combinations).
+        """
+        given = np.atleast_2d(np.asarray(weights, dtype=np.float64))
+        w = np.zeros((given.shape[0], self.plain.shape[0]))
+        w[:, : given.shape[1]] = given
+        cross = w @ self.cross
+        pull = cross * _inverse(s**2 + self.extra)
+        values = w @ self.plain[:, 0] - pull @ self.turned[:, 0]
+        covariance = s**2 * (w @ self.gram @ w.T) + w @ self.wander @ w.T - pull @ cross.T
+        return values, covariance
+
     def drift(self, s: npt.ArrayLike, df: npt.ArrayLike) -> Estimate:
         """The drift per pull: estimated freely, or predicted from what is believed about it."""
         if np.isinf(self.drift_sd):
@@ -105,9 +127,7 @@ class Fit:
         """Best estimate, variance and Satterthwaite degrees of freedom at the given noise."""
         square = np.asarray(s, dtype=np.float64) ** 2
         total = square[None, :] + self.extra[:, None]
-        # A component with neither noise nor wander cannot occur with real scores, but a
-        # hand-made table of equal numbers has them: they carry no correction then.
-        inverse = np.divide(1.0, total, out=np.zeros_like(total), where=total != 0.0)
+        inverse = _inverse(total)
         pull = cross[:, None] * inverse
         value = plain - np.sum(pull * self.turned, axis=0)
         variance = square * gram + wander - np.sum(pull * cross[:, None], axis=0)
@@ -118,6 +138,12 @@ class Fit:
             * np.divide(variance, slope, out=np.ones_like(variance), where=slope > 0.0) ** 2
         )
         return Estimate(value, np.sqrt(variance), nu)
+
+
+def _inverse(variance: Array) -> Array:
+    """1/variance, and 0 for a component with neither noise nor wander (a hand-made table of
+    equal numbers has them): nothing can be learned from it."""
+    return np.divide(1.0, variance, out=np.zeros_like(variance), where=variance != 0.0)
 
 
 def runs_of(setup: npt.ArrayLike) -> Labels:

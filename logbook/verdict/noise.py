@@ -27,7 +27,10 @@ MOST_LEARNED_DF = 6.0
 _MOST_ROUNDS, _CONVERGED = 200, 1e-10
 
 OWN_DF_ENOUGH = 4
-"""With so many degrees of freedom of its own, a session no longer leans on an assumption."""
+CLEAN_DF_ENOUGH = 2.0
+"""With so many degrees of freedom of its own a session no longer leans on an assumption, if so
+many are left after what drift and re-setting blur: pulls set up afresh each time cannot tell
+noise from re-setting error."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,10 +194,12 @@ def settle(
     if own_df == 0:
         return _prior_alone(sets, prior)
     own, own_nu = _restricted_likelihood(turned**2, extra, None)
-    if prior is None or (prior.source == words.ASSUMED and own_df >= OWN_DF_ENOUGH):
+    if prior is None:
         return own, own_nu, np.zeros(sets, dtype=np.bool_)
     both, both_nu = _restricted_likelihood(turned**2, extra, prior)
     kept = ~(own > prior.percent)
+    if prior.source == words.ASSUMED and own_df >= OWN_DF_ENOUGH:
+        kept &= own_nu < CLEAN_DF_ENOUGH
     return np.where(kept, both, own), np.where(kept, both_nu, own_nu), kept
 
 
@@ -213,16 +218,22 @@ def _restricted_likelihood(
     above, each round falls towards the greatest root; with λ = 0 the first round is exact.
     """
     weight, level = (prior.degrees_of_freedom, prior.percent**2) if prior else (0.0, 0.0)
-    square = (np.sum(squares, axis=0) + weight * level) / (squares.shape[0] + weight)
     lam = extra[:, None]
+    # Where drift and re-setting already explain more than there is, σ falls towards zero; the
+    # variance of an estimate is theirs then, and the floor only keeps 0/0 away.
+    floor = 1e-8 * float(extra.max())
+    tiny = float(np.finfo(np.float64).tiny)
+    square = (np.sum(squares, axis=0) + weight * level) / (squares.shape[0] + weight)
+    square = np.maximum(square, floor)
     for _ in range(_MOST_ROUNDS if np.any(extra > 0.0) else 0):
-        w = square / np.maximum(square + lam, np.finfo(np.float64).tiny)
+        w = square / (square + lam)
         new = (np.sum(w**2 * squares, axis=0) + weight * level) / (np.sum(w, axis=0) + weight)
-        moved = np.max(np.abs(new - square) / np.maximum(square, np.finfo(np.float64).tiny))
+        new = np.maximum(new, floor)
+        moved = np.max(np.abs(new - square) / square)
         square = new
         if moved < _CONVERGED:
             break
-    w = square / np.maximum(square + lam, np.finfo(np.float64).tiny)
+    w = square / np.maximum(square + lam, tiny)
     return np.sqrt(square), np.sum(w**2, axis=0) + weight
 
 
