@@ -44,6 +44,7 @@ class Book:
         self._local = threading.local()
         self._readers: list[tuple[threading.Thread, sqlite3.Connection]] = []
         self._closed = False
+        self._identity = _identity(path)
 
     @classmethod
     def open(
@@ -67,7 +68,7 @@ class Book:
             )
         check_place(path, create=create)
         with in_words(path):
-            writer = _connect(path, busy_seconds)
+            writer = connect(path, busy_seconds)
             try:
                 if pending(writer, path):
                     _keep_wal(writer)
@@ -87,10 +88,16 @@ class Book:
             for _, reader in self._readers:
                 reader.close()
             self._readers.clear()
-            with in_words(self.path):
+            try:
                 # Keeps the query planner's figures fresh; limited, so that closing is quick.
+                self._writer.execute("PRAGMA busy_timeout = 0")
                 self._writer.execute("PRAGMA analysis_limit = 400")
                 self._writer.execute("PRAGMA optimize")
+            except sqlite3.OperationalError:
+                # Another program writes, or the disk is full: everything entered is committed
+                # already, and the figures can wait for the next time.
+                pass
+            finally:
                 self._writer.close()
 
     def __enter__(self) -> Book:
@@ -103,7 +110,8 @@ class Book:
     def reading(self) -> Iterator[Reader]:
         """A reader whose answers all belong to one moment of the book.
 
-        Nested in the same thread it is the same reader, and so the same moment.
+        Nested in the same thread it is the same reader, and so the same moment. Inside a change
+        it does not see what that change has written: ask the change itself, it reads too.
         """
         current: Reader | None = getattr(self._local, "reader", None)
         if current is not None:
@@ -130,6 +138,7 @@ class Book:
         with self._writing, in_words(self.path):
             if self._writer.in_transaction:
                 raise RuntimeError("a change is already under way in this thread")
+            self._check_still_there()
             self._writer.execute("BEGIN IMMEDIATE")
             try:
                 change = Change(self._writer, at=self.now(), who=who, what=what, why=why)
@@ -155,11 +164,22 @@ class Book:
 
     def copy_to(self, target: Path) -> None:
         """Copy the book, as it is now, to the new file `target`; see `copy_book`."""
-        copy = _connect(self.path, self._busy_seconds)
+        copy = connect(self.path, self._busy_seconds)
         try:
             copy_book(copy, target)
         finally:
             copy.close()
+
+    def _check_still_there(self) -> None:
+        # What is written to a file that was deleted or replaced is gone with it.
+        if self._closed:
+            raise BookTrouble("the book is closed", where=str(self.path))
+        if _identity(self.path) != self._identity:
+            raise BookTrouble(
+                "the book's file was moved, deleted or replaced while it was open",
+                where=str(self.path),
+                wanted="put it back, or open the book anew",
+            )
 
     def _reader(self) -> sqlite3.Connection:
         db: sqlite3.Connection | None = getattr(self._local, "db", None)
@@ -167,7 +187,7 @@ class Book:
             return db
         if self._closed:
             raise BookTrouble("the book is closed", where=str(self.path))
-        db = _connect(self.path, self._busy_seconds)
+        db = connect(self.path, self._busy_seconds)
         db.execute("PRAGMA query_only = ON")
         self._local.db = db
         self._forget_ended_threads()
@@ -181,7 +201,16 @@ class Book:
             pair[1].close()
 
 
-def _connect(path: Path, busy_seconds: float) -> sqlite3.Connection:
+def _identity(path: Path) -> tuple[int, int] | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def connect(path: Path, busy_seconds: float = BUSY_SECONDS) -> sqlite3.Connection:
+    """A connection to the book as all of this room use it."""
     # Transactions are begun and ended by hand (isolation_level None), and a connection may be
     # closed by another thread than the one that used it.
     db = sqlite3.connect(path, timeout=busy_seconds, isolation_level=None, check_same_thread=False)

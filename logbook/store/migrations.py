@@ -160,9 +160,5 @@ def make_again(db: sqlite3.Connection) -> None:
 
 
 def expected() -> dict[str, str]:
-    """Name → type of every trigger and view that a whole book has."""
-    names = {}
-    for statement in (*VIEWS, *TRIGGERS):
-        words = statement.split(maxsplit=3)
-        names[words[2]] = words[1].lower()
-    return names
+    """Name → statement of every trigger and view that a whole book has."""
+    return {text.split(maxsplit=3)[2]: text for text in (s.strip() for s in (*VIEWS, *TRIGGERS))}

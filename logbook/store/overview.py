@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from logbook.records.pull import Pull
 from logbook.store.reader import Reader
 
 PAGE = 200
@@ -104,9 +103,3 @@ def session_rows(
         return [SessionLine(*row) for row in read.rows(sql, parameters)]
     sql = _SESSIONS.format(of_engine="AND s.engine_id = ?")
     return [SessionLine(*row) for row in read.rows(sql, (engine_id, limit, offset))]
-
-
-def last_pull(read: Reader, session_id: str) -> Pull | None:
-    """The session's pull of the highest number, from which the next is carried forward."""
-    found = read.where(Pull, session_id=session_id, order="number", descending=True, limit=1)
-    return found[0] if found else None

@@ -174,16 +174,6 @@ class Reader:
                 found[score.pull_id] = score
         return found
 
-    def unscored(self, limit: int | None = None) -> list[str]:
-        """Ids of pulls, newest first, whose score must be computed (again)."""
-        rows = self._db.execute(
-            "SELECT p.id FROM pulls p WHERE p.withdrawn = 0"
-            " AND NOT EXISTS (SELECT 1 FROM scores s WHERE s.pull_id = p.id)"
-            " ORDER BY p.at DESC LIMIT ?",
-            (-1 if limit is None else limit,),
-        )
-        return [str(row[0]) for row in rows]
-
     def stamp(self, session_id: str) -> int:
         """The session's stamp: it rises with every change of what its judgement rests on."""
         row = self._db.execute(

@@ -154,7 +154,7 @@ CREATE TABLE sessions (
   {_WITHDRAWN},
   CONSTRAINT "the band's low end must be below its high end"
     CHECK (band_low_rpm < band_high_rpm)
-) STRICT;
+) STRICT, WITHOUT ROWID;
 CREATE INDEX sessions_by_engine ON sessions(engine_id, opened_at);
 CREATE INDEX sessions_by_time ON sessions(opened_at);
 CREATE INDEX sessions_by_build ON sessions(build_id);
@@ -268,7 +268,7 @@ CREATE TABLE pulls (
   notes TEXT NOT NULL DEFAULT '',
   {_TYPED},
   {_WITHDRAWN}
-) STRICT;
+) STRICT, WITHOUT ROWID;
 CREATE UNIQUE INDEX pulls_by_number ON pulls(session_id, number) WHERE withdrawn = 0;
 CREATE INDEX pulls_by_session ON pulls(session_id, at);
 CREATE INDEX pulls_by_time ON pulls(at);
@@ -276,6 +276,17 @@ CREATE INDEX pulls_by_setup ON pulls(setup_id);
 CREATE INDEX pulls_by_air ON pulls(air_id);
 CREATE INDEX pulls_by_fuel ON pulls(fuel_id);
 CREATE INDEX pulls_by_source ON pulls(source_id);
+-- For the search box; partial, since few pulls have all of them.
+CREATE INDEX pulls_by_oil ON pulls(oil_c) WHERE oil_c IS NOT NULL;
+CREATE INDEX pulls_by_coolant ON pulls(coolant_c) WHERE coolant_c IS NOT NULL;
+CREATE INDEX pulls_by_manifold_vacuum ON pulls(manifold_vacuum_kpa)
+  WHERE manifold_vacuum_kpa IS NOT NULL;
+CREATE INDEX pulls_by_crankcase_vacuum ON pulls(crankcase_vacuum_kpa)
+  WHERE crankcase_vacuum_kpa IS NOT NULL;
+CREATE INDEX pulls_by_blow_by ON pulls(blow_by_m3_h) WHERE blow_by_m3_h IS NOT NULL;
+CREATE INDEX pulls_by_lambda ON pulls(lambda_ratio) WHERE lambda_ratio IS NOT NULL;
+CREATE INDEX pulls_by_knock ON pulls(knock) WHERE knock = 'heard';
+CREATE INDEX pulls_excluded ON pulls(excluded_reason) WHERE excluded_reason IS NOT NULL;
 
 -- The pulls named in sessions.baseline, kept by triggers.
 CREATE TABLE baseline_pulls (
@@ -338,9 +349,10 @@ CREATE TABLE scores (
   corrected_band_torque_nm REAL,
   power_kw REAL AS (coalesce(corrected_band_power_kw, corrected_peak_power_kw)),
   torque_nm REAL AS (coalesce(corrected_band_torque_nm, corrected_peak_torque_nm))
-) STRICT;
+) STRICT, WITHOUT ROWID;
 CREATE INDEX scores_by_power ON scores(power_kw);
 CREATE INDEX scores_by_torque ON scores(torque_nm);
+CREATE INDEX scores_by_version ON scores(version);
 
 -- A session's stamp rises with every change of anything its judgement is computed from.
 CREATE TABLE stamps (
@@ -348,11 +360,12 @@ CREATE TABLE stamps (
   stamp INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
 
--- What lists show of a session, kept by triggers: pulls that are not withdrawn, and the best
--- corrected power among those that are not excluded either.
+-- What lists show of a session, kept by triggers: pulls that are not withdrawn, how many of them
+-- have a score, and the best corrected power among those that are not excluded either.
 CREATE TABLE session_totals (
   session_id TEXT NOT NULL PRIMARY KEY REFERENCES sessions(id),
   pulls INTEGER NOT NULL,
+  scored INTEGER NOT NULL,
   best_power_kw REAL
 ) STRICT, WITHOUT ROWID;
 

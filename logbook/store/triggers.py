@@ -79,13 +79,14 @@ def _bump(table: str, row: str) -> str:
 
 def _totals(sessions: str) -> str:
     """Count a session's pulls and its best score again."""
-    return f"""INSERT INTO session_totals (session_id, pulls, best_power_kw)
-SELECT s.id, count(p.id), max(CASE WHEN p.excluded_reason IS NULL THEN c.power_kw END)
+    return f"""INSERT INTO session_totals (session_id, pulls, scored, best_power_kw)
+SELECT s.id, count(p.id), count(c.pull_id),
+  max(CASE WHEN p.excluded_reason IS NULL THEN c.power_kw END)
 FROM sessions s LEFT JOIN pulls p ON p.session_id = s.id AND p.withdrawn = 0
 LEFT JOIN scores c ON c.pull_id = p.id
 WHERE s.id IN ({sessions}) GROUP BY s.id
 ON CONFLICT (session_id) DO UPDATE
-SET pulls = excluded.pulls, best_power_kw = excluded.best_power_kw;"""
+SET pulls = excluded.pulls, scored = excluded.scored, best_power_kw = excluded.best_power_kw;"""
 
 
 def _score_triggers() -> Iterator[str]:

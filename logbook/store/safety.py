@@ -1,0 +1,49 @@
+"""Backups, and the check that a book is whole."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+from logbook.store.book import Book, connect
+from logbook.store.checks import CHECKS, word_index
+from logbook.store.trouble import in_words, told
+
+
+def backup(book: Book, path: Path) -> Path:
+    """A whole, checked copy of the book at `path`, made while it is in use; gives its path.
+
+    In a folder it is named after the book and the time. An existing file is never overwritten
+    (`Conflict`); what cannot be written is said in a `BookTrouble`.
+    """
+    path = Path(path).expanduser()
+    if path.is_dir():
+        stamp = book.now().replace(":", "").replace("-", "")[:15]
+        path = path / f"{book.path.stem}-{stamp}{book.path.suffix}"
+    book.copy_to(path)
+    return path
+
+
+def verify(book: Book) -> list[str]:
+    """Everything that is wrong with the book, in sentences; empty when it is whole.
+
+    Checked are the file's pages, the references between records, triggers and views, the search
+    index against the records' text, the totals of the lists, every set-up's fingerprint, every
+    source file against its hash and every trace. Whether stored scores are true is for the room
+    that computes them. Raises `BookTrouble` when another program keeps the book locked.
+    """
+    problems: list[str] = []
+    db = connect(book.path)
+    try:
+        with in_words(book.path):
+            problems += word_index(db)
+            db.execute("BEGIN")
+        for check in CHECKS:
+            try:
+                problems += check(db)
+            except sqlite3.DatabaseError as error:
+                # A damaged page; the other checks may still reach what they look at.
+                problems.append(told(error, book.path).sentence)
+    finally:
+        db.close()
+    return problems
