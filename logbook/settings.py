@@ -62,7 +62,7 @@ class Settings:
     @property
     def log_path(self) -> Path:
         """Where the details of an unexpected error are written."""
-        return self.state_folder / "logbook.log"
+        return log_path()
 
 
 def load_settings(environ: Mapping[str, str]) -> Settings:
@@ -82,9 +82,19 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
         units=_units(chosen["units"], environ, config_path),
         config_path=config_path,
         data_folder=data_folder,
-        state_folder=platformdirs.user_state_path(_APPLICATION, appauthor=False),
+        state_folder=state_folder(),
         cautions=tuple(cautions),
     )
+
+
+def state_folder() -> Path:
+    """Where drafts and the log of unexpected errors lie; known even when settings are not."""
+    return platformdirs.user_state_path(_APPLICATION, appauthor=False)
+
+
+def log_path() -> Path:
+    """Where the details of an unexpected error are written, settings or none."""
+    return state_folder() / "logbook.log"
 
 
 def _config_path(environ: Mapping[str, str]) -> tuple[Path, bool]:

@@ -1,1 +1,1 @@
-""""""
+"""Judged records going out: JSON, CSV and JSON Lines for machines, tables for people."""
