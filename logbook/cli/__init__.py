@@ -1,1 +1,16 @@
-""""""
+"""The command-line door: the same use-cases as the screens, for scripts.
+
+stdout is data, stderr is words. Exit codes: 0 done, 2 refused input, 1 failed (the book or the
+disk), 130 stopped by Ctrl-C.
+"""
+
+from __future__ import annotations
+
+import sys
+
+
+def main() -> None:
+    """The ``logbook`` command."""
+    from logbook.cli.trouble import run
+
+    sys.exit(run(sys.argv[1:]))

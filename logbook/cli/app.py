@@ -1,0 +1,52 @@
+"""Opening the app from the command line."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from logbook.cli.trouble import keep_details
+from logbook.drafts import Drafts
+from logbook.refusals import BadInput
+
+if TYPE_CHECKING:
+    from logbook.cases.desk import Desk
+    from logbook.cli.door import Door
+
+
+def open_app(door: Door) -> int:
+    """Run the app on the door's book; returns its exit code.
+
+    Raises `BadInput` where there is no terminal to draw it in.
+    """
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise BadInput(
+            "the app needs a terminal", where="logbook", wanted="a command, see logbook --help"
+        )
+    from logbook.app.app import LogbookApp
+
+    settings = door.settings
+
+    def open_at(path: Path) -> Desk:
+        from logbook.cases.desk import open_desk
+
+        return open_desk(path, who=settings.who, units=door.units or settings.units)
+
+    def demo() -> Path:
+        from logbook.cli.demo import build_demo
+
+        if not settings.demo_path.exists():
+            build_demo(settings.demo_path)
+        return settings.demo_path
+
+    app = LogbookApp(
+        lambda: open_at(door.book_path),
+        drafts=Drafts(settings.drafts_folder),
+        demo=demo,
+        open_at=open_at,
+        cautions=settings.cautions,
+        log=keep_details,
+    )
+    app.run()
+    return app.return_code or 0

@@ -1,0 +1,251 @@
+"""``logbook pull``: logging pulls and correcting what was logged."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from logbook.cases.fields import AIR_FIELDS, PEAK_FIELDS, READING_FIELDS
+from logbook.cli.door import Door, NounGroup, field_options, given, need_something, pass_door
+from logbook.cli.session import REF_HELP as SESSION_REF_HELP
+from logbook.refusals import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from logbook.cases.desk import Desk
+    from logbook.records.caution import Caution
+
+_REF_HELP = "PULL is an id, the start of one, ENGINE/2026-03-14/7 or ENGINE/last/7."
+_SET = click.option("--set", "levels", multiple=True, metavar="FACTOR=LEVEL",
+                    help="Set a factor of the set-up, such as timing=34; repeat.")  # fmt: skip
+_UNSET = click.option("--unset", multiple=True, metavar="FACTOR",
+                      help="Take a factor out of the set-up; repeat.")  # fmt: skip
+
+
+@click.group(cls=NounGroup)
+def pull() -> None:
+    """Pulls: log, show, exclude, correct.
+
+    \b
+    Examples:
+      logbook pull add --engine RB-2 --trace run_0412.csv --set timing=34
+      logbook pull show RB-2/last/7
+    """
+
+
+@pull.command()
+@click.option("--engine", "tag", metavar="TAG", help="The engine.")
+@click.option("--session", "ref", metavar="new|last|ID",
+              help="Else the engine's open session, or a new one.")  # fmt: skip
+@click.option(
+    "--trace", type=click.Path(path_type=Path), metavar="FILE", help="The CSV of the pull."
+)
+@click.option("--torque-is", metavar="observed|STANDARD",
+              help="Whether the file's torque is observed or already corrected, and to what;"
+              " remembered for files of this kind.")  # fmt: skip
+@_SET
+@_UNSET
+@click.option("--band", metavar="LO-HI", help="Of a session that this pull opens.")
+@click.option("--standard", metavar="NAME", help="Of a session that this pull opens.")
+@click.option("--time", "at", metavar="TIME", help="When, such as 2026-03-01T14:05Z; else now.")
+@click.option("--sea-level", is_flag=True, help="The pressure was reduced to sea level.")
+@field_options((*AIR_FIELDS, *PEAK_FIELDS, *READING_FIELDS))
+@pass_door
+def add(
+    door: Door,
+    tag: str | None,
+    ref: str | None,
+    trace: Path | None,
+    torque_is: str | None,
+    levels: tuple[str, ...],
+    unset: tuple[str, ...],
+    band: str | None,
+    standard: str | None,
+    at: str | None,
+    sea_level: bool,
+    **typed: str | None,
+) -> None:
+    """Log a pull from a trace file, or from typed peaks.
+
+    What is not given is carried forward from the session's last pull. A file that was logged
+    before is recognized and refused.
+
+    \b
+    Examples:
+      logbook pull add --engine RB-2 --trace run_0412.csv --set timing=34 --knock none
+      logbook pull add --engine RB-2 --session new --trace a.csv --band 4500-6500 \\
+          --pressure '29.42 inHg' --temperature '78 F' --rh 41
+      logbook pull add --engine RB-2 --peak-torque '398 lb-ft' --at 4600 --peak-power '412 hp' \\
+          --power-at 6100
+    """
+    from logbook.cases.entry import PullEntry
+    from logbook.cases.pulls import add_pull
+
+    entry = PullEntry(
+        session_id=None if ref == "new" else ref,
+        engine_tag=tag,
+        new_session=ref == "new",
+        band=band,
+        standard=standard,
+        set_up=_set_up(levels, unset),
+        fields=given(typed),
+        trace=trace,
+        torque_state=torque_is,
+        at=at,
+        sea_level=sea_level,
+    )
+    with door.desk() as desk:
+        logged = add_pull(desk, entry)
+        _show(door, desk, logged.pull_id, logged.cautions)
+
+
+def _set_up(levels: Iterable[str], unset: Iterable[str]) -> dict[str, str | None]:
+    """``FACTOR=LEVEL`` texts and names to take away → touched factors."""
+    touched: dict[str, str | None] = {}
+    for text in levels:
+        factor, equals, level = text.partition("=")
+        if not (factor.strip() and equals and level.strip()):
+            raise BadInput(
+                f"{text[:60]!r} is not FACTOR=LEVEL",
+                where="--set",
+                wanted="such as --set timing=34; --unset takes a factor away",
+            )
+        touched[factor.strip()] = level.strip()
+    return {**touched, **dict.fromkeys(unset)}
+
+
+def _show(door: Door, desk: Desk, ref: str, cautions: Iterable[Caution] = ()) -> None:
+    from logbook.cases.judge import pull_story
+
+    story = pull_story(desk, ref)
+    if door.json:
+        from logbook.reports.as_json import pull_json
+
+        door.put(pull_json(story, cautions=cautions))
+    else:
+        from logbook.reports.sheets import pull_sheet
+
+        door.table(*pull_sheet(story, desk.units))
+        door.cautions((*story.row.cautions, *cautions))
+
+
+@pull.command(epilog=_REF_HELP)
+@click.argument("ref", metavar="PULL")
+@pass_door
+def show(door: Door, ref: str) -> None:
+    """One pull: set-up, air, figures, what it was worth.
+
+    \b
+    Examples:
+      logbook pull show RB-2/2026-03-14/7
+      logbook pull show RB-2/last/7 --json
+    """
+    with door.desk() as desk:
+        _show(door, desk, ref)
+
+
+@pull.command("list", epilog=SESSION_REF_HELP)
+@click.argument("ref", metavar="SESSION")
+@pass_door
+def list_(door: Door, ref: str) -> None:
+    """The pulls of a session, newest first.
+
+    \b
+    Examples:
+      logbook pull list RB-2/last
+      logbook pull list RB-2/last --json
+    """
+    from logbook.cases.judge import pull_story, session_view
+    from logbook.cases.sessions import find_session
+
+    with door.desk() as desk:
+        view = session_view(desk, find_session(desk, ref).id)
+        if door.json:
+            from logbook.reports.as_json import pull_json
+
+            for row in view.rows:
+                door.put(pull_json(pull_story(desk, row.pull.id)))
+        else:
+            from logbook.reports.sheets import pulls_table
+
+            door.table(pulls_table(view.rows, desk.units))
+
+
+@pull.command(epilog=_REF_HELP)
+@click.argument("ref", metavar="PULL")
+@click.option("--reason", required=True, metavar="TEXT", help="Why it must not count.")
+@pass_door
+def exclude(door: Door, ref: str, reason: str) -> None:
+    """Leave a pull out of the judgement; it stays visible.
+
+    \b
+    Examples:
+      logbook pull exclude RB-2/last/4 --reason 'oil cold'
+    """
+    from logbook.cases import pulls
+
+    with door.desk() as desk:
+        found = pulls.find_pull(desk, ref)
+        pulls.exclude(desk, found.id, reason)
+        _finish(door, desk, found.id, f"Pull {found.number} is excluded.")
+
+
+@pull.command(epilog=_REF_HELP)
+@click.argument("ref", metavar="PULL")
+@pass_door
+def include(door: Door, ref: str) -> None:
+    """Let an excluded pull count again.
+
+    \b
+    Examples:
+      logbook pull include RB-2/last/4
+    """
+    from logbook.cases import pulls
+
+    with door.desk() as desk:
+        found = pulls.find_pull(desk, ref)
+        pulls.include(desk, found.id)
+        _finish(door, desk, found.id, f"Pull {found.number} counts again.")
+
+
+@pull.command(epilog=_REF_HELP)
+@click.argument("ref", metavar="PULL")
+@click.option("--why", required=True, metavar="TEXT", help="The reason, for the audit trail.")
+@_SET
+@_UNSET
+@field_options((*PEAK_FIELDS, *READING_FIELDS))
+@pass_door
+def change(
+    door: Door,
+    ref: str,
+    why: str,
+    levels: tuple[str, ...],
+    unset: tuple[str, ...],
+    **typed: str | None,
+) -> None:
+    """Correct a finished pull; the old values stay in the audit trail.
+
+    \b
+    Examples:
+      logbook pull change RB-2/last/7 --set 'main jets=84' --why 'wrong jets written down'
+      logbook pull change RB-2/last/7 --knock heard --why 'heard on the recording'
+    """
+    from logbook.cases import pulls
+
+    touched, set_up = given(typed), _set_up(levels, unset)
+    need_something(touched, set_up)
+    with door.desk() as desk:
+        found = pulls.find_pull(desk, ref)
+        pulls.change_pull(desk, found.id, touched, set_up=set_up, why=why)
+        _finish(door, desk, found.id, f"Pull {found.number} corrected.")
+
+
+def _finish(door: Door, desk: Desk, pull_id: str, sentence: str) -> None:
+    """After a change: the pull as JSON, or a sentence."""
+    if door.json:
+        _show(door, desk, pull_id)
+    else:
+        door.words(sentence)
