@@ -1,0 +1,1 @@
+"""The demo: its model, its story and the book it builds."""
