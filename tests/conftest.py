@@ -2,8 +2,28 @@
 
 from __future__ import annotations
 
+import shutil
+from pathlib import Path
+
+import pytest
 from hypothesis import settings
 
 # The first example of a property may load a library; how long that takes is no result.
 settings.register_profile("logbook", deadline=None)
 settings.load_profile("logbook")
+
+
+@pytest.fixture(scope="session")
+def built_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo book, built once a session. Only to be read: `demo_book_path` is a copy."""
+    from seed_db import build
+
+    path = tmp_path_factory.mktemp("built-demo") / "demo.db"
+    build(path)
+    return path
+
+
+@pytest.fixture
+def demo_book_path(built_demo: Path, tmp_path: Path) -> Path:
+    """A demo book of the test's own."""
+    return Path(shutil.copyfile(built_demo, tmp_path / "demo.db"))
