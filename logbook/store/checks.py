@@ -22,7 +22,7 @@ def word_index(db: sqlite3.Connection) -> Iterator[str]:
     try:
         db.execute("INSERT INTO search_index (search_index, rank) VALUES ('integrity-check', 1)")
     except sqlite3.DatabaseError as error:
-        if not error.sqlite_errorname.startswith("SQLITE_CORRUPT"):
+        if not str(getattr(error, "sqlite_errorname", "")).startswith("SQLITE_CORRUPT"):
             raise
         yield "the search index does not fit the texts it was made from"
     finally:

@@ -96,3 +96,23 @@ def pulls_without_scores(read: Reader, version: int) -> list[tuple[str, str]]:
         (version,),
     )
     return [(str(row[0]), str(row[1])) for row in (*missing, *other)]
+
+
+def scores_of_earlier_sessions(
+    read: Reader, cell_id: str, *, before: str, version: int, sessions: int
+) -> list[tuple[str, int, str, float | None, float | None]]:
+    """What the cell's last sessions before a time teach about its noise.
+
+    A row per counted pull, by session and pull number: session id, pull number, fingerprint of
+    the set-up, corrected band power and corrected peak power (kW), at most `sessions` sessions.
+    """
+    rows = read.rows(
+        "WITH last AS (SELECT id FROM sessions WHERE cell_id = ? AND opened_at < ?"
+        " AND withdrawn = 0 ORDER BY opened_at DESC LIMIT ?)"
+        " SELECT p.session_id, p.number, u.fingerprint, c.corrected_band_power_kw,"
+        " c.corrected_peak_power_kw FROM last JOIN pulls p ON p.session_id = last.id"
+        " JOIN setups u ON u.id = p.setup_id JOIN scores c ON c.pull_id = p.id AND c.version = ?"
+        " WHERE p.withdrawn = 0 AND p.excluded_reason IS NULL ORDER BY p.session_id, p.number",
+        (cell_id, before, sessions, version),
+    )
+    return [(str(row[0]), int(row[1]), str(row[2]), row[3], row[4]) for row in rows]

@@ -5,12 +5,13 @@ from __future__ import annotations
 import sqlite3
 import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from logbook.records.pull import Pull
 from logbook.records.setup import Level, SetUp
 from logbook.records.trace import Channel, Source, SourceKind, Trace
-from logbook.refusals import NotFound
+from logbook.refusals import BookTrouble, NotFound
 from logbook.store import codec
 from logbook.store.audit import ChangeGroup, change_groups
 from logbook.store.scores import SCORE_COLUMNS, score_of
@@ -144,7 +145,9 @@ class Reader:
         ).fetchone()
         if row is None:
             raise NotFound(f"this book holds no source file {source_id}")
-        return Source(row[0], row[1], row[2], row[3], zlib.decompress(row[4]), row[5])
+        with _whole(f"the source file {row[2]}"):
+            content = zlib.decompress(row[4])
+        return Source(row[0], row[1], row[2], row[3], content, row[5])
 
     def pull_of_source(self, sha256: str) -> Pull | None:
         """The pull that was logged from the file with this hash, unless it was taken back."""
@@ -206,7 +209,19 @@ def _chunks(ids: Iterable[str]) -> Iterator[tuple[str, list[str]]]:
         yield ", ".join("?" * len(part)), part
 
 
+@contextmanager
+def _whole(what: str) -> Iterator[None]:
+    try:
+        yield
+    except (ValueError, zlib.error) as error:
+        raise BookTrouble(
+            f"{what} is damaged ({error})",
+            wanted="keep this file as it is, and go on with the latest backup",
+        ) from error
+
+
 def _channel(row: tuple[Any, ...]) -> Channel:
     _, name, quantity, unit, decimals, si_unit, factor, offset, base, width, digits, listed = row
-    values = codec.decode(codec.Stored(base, width, digits, listed), decimals)
+    with _whole(f"the channel {name}"):
+        values = codec.decode(codec.Stored(base, width, digits, listed), decimals)
     return Channel(name, quantity, unit, values, decimals, si_unit, factor, offset)

@@ -9,7 +9,12 @@ from __future__ import annotations
 
 _RPM = 'CONSTRAINT "speed must lie within 0 to 30000 rpm" CHECK ({0} BETWEEN 0 AND 30000)'
 _DEG = 'CONSTRAINT "timing must lie within -20 to 80 degrees" CHECK ({0} BETWEEN -20 AND 80)'
-_TIME = 'CONSTRAINT "{0} must be a UTC time such as 2026-03-01T14:05:00Z" CHECK (datetime({0}) > 0)'
+_TIME = (
+    'CONSTRAINT "{0} must be a UTC time such as 2026-03-01T14:05:00Z" CHECK ({0} IS NULL OR '
+    "(datetime({0}) IS NOT NULL AND {0} GLOB '????-??-??T??:??*Z'"
+    " AND date({0}, '+0 days') IS substr({0}, 1, 10)))"
+)
+_DATE = 'CONSTRAINT "{1} must be a date such as 2026-03-01" CHECK ({0} IS NULL OR date({0}) IS {0})'
 _FLAG = "INTEGER NOT NULL DEFAULT {1} CHECK ({0} IN (0, 1))"
 _JSON = "TEXT NOT NULL DEFAULT '{1}' CHECK (json_valid({0}))"
 _WITHDRAWN = "withdrawn " + _FLAG.format("withdrawn", 0)
@@ -92,7 +97,7 @@ CREATE TABLE builds (
   id TEXT NOT NULL PRIMARY KEY,
   engine_id TEXT NOT NULL REFERENCES engines(id),
   label TEXT NOT NULL CONSTRAINT "a build needs a label" CHECK (trim(label) <> ''),
-  built_on TEXT CONSTRAINT "built on must be a date such as 2026-03-01" CHECK (date(built_on) > 0),
+  built_on TEXT {_DATE.format("built_on", "built on")},
   parent_id TEXT REFERENCES builds(id)
     CONSTRAINT "a build is not its own parent" CHECK (parent_id <> id),
   notes TEXT NOT NULL DEFAULT '',
@@ -117,8 +122,7 @@ CREATE TABLE fuels (
     CONSTRAINT "a heating value is above 0" CHECK (heating_value_mj_kg > 0),
   octane_ron REAL,
   octane_mon REAL,
-  opened_on TEXT
-    CONSTRAINT "opened on must be a date such as 2026-03-01" CHECK (date(opened_on) > 0),
+  opened_on TEXT {_DATE.format("opened_on", "opened on")},
   notes TEXT NOT NULL DEFAULT '',
   {_TYPED},
   {_WITHDRAWN}

@@ -18,7 +18,7 @@ from logbook.records.engine import Build, Engine, Fuel
 from logbook.records.pull import Pull
 from logbook.records.session import Session
 from logbook.records.trace import SourceKind
-from logbook.refusals import BadInput
+from logbook.refusals import BadInput, BookTrouble
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
@@ -54,12 +54,21 @@ class Table:
     decoders: tuple[Callable[[SqlValue], Any] | None, ...]
 
     def decode(self, row: tuple[SqlValue, ...]) -> Any:
-        """The record of a row that holds `columns` in order."""
+        """The record of a row that holds `columns` in order.
+
+        Raises `BookTrouble` where a JSON text in it is damaged.
+        """
         values = (
             value if decode is None else decode(value)
             for decode, value in zip(self.decoders, row, strict=True)
         )
-        return self.record(*values)
+        try:
+            return self.record(*values)
+        except ValueError as error:
+            raise BookTrouble(
+                f"the {self.noun} {row[0]!s} is damaged ({error})",
+                wanted="keep this file as it is, and go on with the latest backup",
+            ) from error
 
 
 def _flag(value: SqlValue) -> bool | None:

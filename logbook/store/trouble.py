@@ -55,7 +55,7 @@ def told(error: sqlite3.Error, path: Path) -> Refusal:
             where=where,
             wanted="room on a sound disk; copy the book there if this one fails again",
         )
-    if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")) or isinstance(error, UnicodeError):
+    if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")) or "decode" in text:
         return damaged(path, text)
     if name.startswith("SQLITE_CANTOPEN"):
         return BookTrouble(
