@@ -10,7 +10,13 @@ from logbook.cases.air import latest_air, view_air
 from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of, match_fuel
 from logbook.cases.entry import PullEntry, ReadEntry, read_air, read_entry
-from logbook.cases.fields import LONGEST_NOTE, PEAK_FIELDS, READING_FIELDS, read_level
+from logbook.cases.fields import (
+    LONGEST_NOTE,
+    PEAK_FIELDS,
+    READING_FIELDS,
+    read_band,
+    read_level,
+)
 from logbook.cases.results import AirView, Logged
 from logbook.cases.scoring import Place, reckon, rescore
 from logbook.cases.sessions import by_id_or_start, last_session, opened, session_of
@@ -88,14 +94,14 @@ def _session(change: Change, desk: Desk, entry: PullEntry) -> Session:
                            wanted="an open session, or reopen it")  # fmt: skip
         if entry.engine_tag and engine_of(change, entry.engine_tag).id != session.engine_id:
             raise Conflict("this session is of another engine", where="Session")
-        _refuse_session_settings(entry)
+        _refuse_other_settings(entry, session)
         return session
     if not entry.engine_tag:
         raise BadInput("neither a session nor an engine was given", where="Pull",
                        wanted="an engine's tag")  # fmt: skip
     last = last_session(change, engine_of(change, entry.engine_tag).id)
     if last and last.status == OPEN and not entry.new_session:
-        _refuse_session_settings(entry)
+        _refuse_other_settings(entry, last)
         return last
     return opened(
         change,
@@ -108,8 +114,13 @@ def _session(change: Change, desk: Desk, entry: PullEntry) -> Session:
     )
 
 
-def _refuse_session_settings(entry: PullEntry) -> None:
-    if entry.band or entry.standard:
+def _refuse_other_settings(entry: PullEntry, session: Session) -> None:
+    """Band and standard may be said again with every pull, but not be other ones."""
+    from logbook.engineering.correction import standard
+
+    band = (session.band_low_rpm, session.band_high_rpm)
+    other_standard = entry.standard and standard(entry.standard).key != session.standard
+    if other_standard or (entry.band and read_band(entry.band) != band):
         raise Conflict(
             "band and standard belong to the session and are taken when it opens",
             where="Session",
