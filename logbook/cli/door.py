@@ -96,10 +96,10 @@ class Door:
             click.echo(line.rstrip())
 
     def cautions(self, cautions: Iterable[Caution]) -> None:
-        """Say the cautions; with ``--json`` they stand in the object instead."""
+        """Say the cautions, each once; with ``--json`` they stand in the object instead."""
         if not self.json:
-            for caution in cautions:
-                say(f"Caution: {caution.text}")
+            for text in dict.fromkeys(caution.text for caution in cautions):
+                say(f"Caution: {text}")
 
     def done(self, sentence: str, record: Any) -> None:
         """The end of a command that changed something: words, or the record as JSON."""

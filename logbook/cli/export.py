@@ -44,7 +44,8 @@ def export(
 ) -> None:
     """Pulls as CSV or JSON Lines.
 
-    Those of a query, a session or an engine. CSV has the unit in every column's head, SI unless --units is given (traces are always SI).
+    Those of a query, a session or an engine. CSV has the unit in every column's head, SI
+    unless --units is given (traces are always SI).
     Text that a spreadsheet would take for a formula is written with a leading apostrophe.
 
     \b

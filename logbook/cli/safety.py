@@ -35,7 +35,8 @@ def backup(door: Door, path: Path) -> None:
 def verify(ctx: click.Context) -> None:
     """Check the whole book.
 
-    Its pages, references, search index, kept files and stored figures. Exit code 0 when it is whole, 1 when something was found.
+    Its pages, references, search index, kept files and stored figures. Exit code 0 when it is
+    whole, 1 when something was found.
 
     \b
     Examples:
