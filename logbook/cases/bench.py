@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from logbook.cases.desk import Desk
+from logbook.cases.history import BAND, PEAK, learned_priors
 from logbook.cases.scoring import Place, Reckoned, airs_of, reckon
 from logbook.records.air import AirReading
 from logbook.records.cell import Cell
@@ -18,8 +19,7 @@ from logbook.records.trace import Trace
 
 if TYPE_CHECKING:
     from logbook.verdict.difference import SessionJudgement
-
-BAND, PEAK = "band power", "peak power"
+    from logbook.verdict.noise import Prior
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,11 +83,12 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
     with desk.book.reading() as read:
         stamp = read.stamp(session_id)
         key = f"{session_id} {standard or ''}"
+        session = read.get(Session, session_id)
+        priors = learned_priors(read, session)  # other sessions': the stamp does not tell
         held = desk.judged.get(key)
-        if held is not None and held[0] == stamp:
+        if held is not None and held[0] == (stamp, priors):
             bench: Bench = held[1]
             return bench
-        session = read.get(Session, session_id)
         engine = read.get(Engine, session.engine_id)
         build = read.get(Build, session.build_id)
         cell = read.get(Cell, session.cell_id)
@@ -114,9 +115,9 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         reckoned=reckoned,
         prints=prints,
         baseline_pulls=base_pulls,
-        groups=_groups(session, pulls, prints, reckoned, base_print, base_pulls),
+        groups=_groups(session, pulls, prints, reckoned, base_print, base_pulls, priors),
     )
-    desk.judged[key] = (stamp, bench)
+    desk.judged[key] = ((stamp, priors), bench)
     return bench
 
 
@@ -150,6 +151,7 @@ def _groups(
     reckoned: Mapping[str, Reckoned],
     base_print: str | None,
     baseline: frozenset[str],
+    priors: Mapping[str, Prior],
 ) -> tuple[Group, ...]:
     scored: dict[str, dict[str, float]] = {BAND: {}, PEAK: {}}
     for pull in pulls:
@@ -163,7 +165,7 @@ def _groups(
         elif figures.peak_power_kw is not None:
             scored[PEAK][pull.id] = figures.peak_power_kw
     return tuple(
-        _group(quantity, session, pulls, prints, scores, base_print)
+        _group(quantity, session, pulls, prints, scores, base_print, priors.get(quantity))
         for quantity, scores in scored.items()
         if scores
     )
@@ -176,6 +178,7 @@ def _group(
     prints: Mapping[str, str],
     scores: Mapping[str, float],
     base_print: str | None,
+    learned: Prior | None,
 ) -> Group:
     from logbook.verdict.difference import judge
     from logbook.verdict.noise import ASSUMED, ASSUMED_PEAKS
@@ -191,7 +194,7 @@ def _group(
             [labels[pull.id] for pull in mine],
             [scores[pull.id] for pull in mine],
             baseline=0,
-            prior=ASSUMED if quantity == BAND else ASSUMED_PEAKS,
+            prior=learned or (ASSUMED if quantity == BAND else ASSUMED_PEAKS),
             worth_having_percent=session.worth_having_percent,
             closed=session.status == CLOSED,
             run=[runs[pull.id] for pull in mine],

@@ -17,14 +17,15 @@ class Desk:
     """An open book with the person at it.
 
     `now` returns an aware UTC time (injected in tests and by the demo's story). `units` is the
-    display system, ``"us"`` or ``"metric"``. `judged` caches judgements by session and stamp.
+    display system, ``"us"`` or ``"metric"``. `judged` caches judgements by session,
+    with what they rest on.
     """
 
     book: Book
     who: str
     now: Callable[[], datetime]
     units: str = "us"
-    judged: dict[str, tuple[int, Any]] = field(default_factory=dict)
+    judged: dict[str, tuple[Any, Any]] = field(default_factory=dict)
 
     def timestamp(self) -> str:
         """The present time as it is stored: UTC, ISO 8601, seconds, ``Z``."""

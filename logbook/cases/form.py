@@ -159,14 +159,15 @@ def preview_file(desk: Desk, session_id: str, path: Path) -> PullPreview:
     )
     reckoned = reckon(pull, file.trace, reading, place)
     speed = file.trace.of("engine speed")
-    taken_speed = speed.si()[file.trace.first_sample : file.trace.last_sample + 1] if speed else []
+    assert speed is not None  # the intake refuses a file without one
+    taken_speed = speed.si()[file.trace.first_sample : file.trace.last_sample + 1]
     return PullPreview(
         path=str(path),
         name=file.name,
         kind=file.kind_hint,
         samples_taken=f"{file.trace.first_sample + 1}–{file.trace.last_sample + 1}",
-        speed_from_rpm=float(min(taken_speed)),
-        speed_to_rpm=float(max(taken_speed)),
+        speed_from_rpm=float(taken_speed.min()),
+        speed_to_rpm=float(taken_speed.max()),
         figures=reckoned.score.observed,
         channels=tuple(channel.name for channel in file.trace.channels),
         known_torque_state=known.torque_state if known else None,

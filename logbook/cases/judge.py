@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from logbook.cases.air import latest_air, view_air
-from logbook.cases.bench import BAND, Bench, Group, lay_out
+from logbook.cases.bench import Bench, Group, lay_out
 from logbook.cases.cautions import pull_cautions, ready_items
 from logbook.cases.curves import curve_view, difference_view
 from logbook.cases.desk import Desk
+from logbook.cases.history import BAND
 from logbook.cases.pulls import pull_of
 from logbook.cases.results import (
     AirView,
