@@ -53,6 +53,7 @@ class TimingFit:
     Attributes
     ----------
     best_deg : top of the parabola, ``None`` where it is not bracketed.
+    top_deg : the top all the same, bracketed or not; ``None`` where there is none.
     interval_deg : 95 % by Fieller; ``None`` on a side that is open.
     identified : the best lies within the timings pulled and the interval is closed.
     why_not : the sentence for `identified` being false, else ``""``.
@@ -64,6 +65,7 @@ class TimingFit:
     """
 
     best_deg: float | None
+    top_deg: float | None
     interval_deg: tuple[float | None, float | None]
     identified: bool
     why_not: str
@@ -191,7 +193,7 @@ def fit_timing(
     near = pulls.part(keep)
     count = np.unique(near.timing).size
     if count < 3:
-        return _open(f"Three timings are needed, {count} so far", keep, None, (None, None))
+        return _open(f"Three timings are needed, {count} so far", keep)
     parabola = fit_parabola(near)
     part = (
         parabola.fit.free if parabola.fit.unusual[0] and parabola.fit.free else parabola.fit.usual
@@ -203,7 +205,7 @@ def fit_timing(
     values, covariance = part.fitted.joint(np.eye(3), s)
     top, bottom = -float(values[1]), 2.0 * float(values[2])
     if not bottom < 0.0:
-        return _open("Torque does not fall off on both sides", keep, parabola, (None, None), noise)
+        return _open("Torque does not fall off on both sides", keep, parabola, noise)
     ratio = top / bottom
     # The test behind Fieller's interval is one of this combination; so are its degrees of freedom.
     tested = part.contrast([0.0, -1.0, -2.0 * ratio])
@@ -214,28 +216,24 @@ def fit_timing(
         "covariance": -2.0 * float(covariance[1, 2]),
         "bottom_variance": 4.0 * float(covariance[2, 2]),
     }
+    best = parabola.center + parabola.scale * ratio
     limits = fieller(top, bottom, t=t, **variances)
     if limits is None:
-        return _open(
-            "The pulls cannot tell how torque falls off beside the best",
-            keep,
-            parabola,
-            (None, None),
-            noise,
-        )
-    best = parabola.center + parabola.scale * ratio
+        why = "The pulls cannot tell how torque falls off beside the best"
+        return _open(why, keep, parabola, noise, top=best)
     low, high = (parabola.center + parabola.scale * limit for limit in limits)
     lowest, highest = float(parabola.timing[0]), float(parabola.timing[-1])
     if best > highest:
         why = f"Torque still rises at {highest:g}°, the most advance pulled"
-        return _open(why, keep, parabola, (low if low < highest else highest, None), noise)
+        return _open(why, keep, parabola, noise, (min(low, highest), None), best)
     if best < lowest:
         why = f"Torque still rises at {lowest:g}°, the least advance pulled"
-        return _open(why, keep, parabola, (None, high if high > lowest else lowest), noise)
+        return _open(why, keep, parabola, noise, (None, max(high, lowest)), best)
     greatest = float(values[0]) - float(values[1]) ** 2 / (4.0 * float(values[2]))
     curvature = -float(values[2]) / parabola.scale**2
     return TimingFit(
         best_deg=best,
+        top_deg=best,
         interval_deg=(low, high),
         identified=True,
         why_not="",
@@ -253,13 +251,15 @@ def fit_timing(
 def _open(
     why: str,
     used: Flags,
-    parabola: Parabola | None,
-    interval: tuple[float | None, float | None],
+    parabola: Parabola | None = None,
     noise: Noise | None = None,
+    interval: tuple[float | None, float | None] = (None, None),
+    top: float | None = None,
 ) -> TimingFit:
     """A best that the pulls do not bracket."""
     return TimingFit(
         best_deg=None,
+        top_deg=top,
         interval_deg=interval,
         identified=False,
         why_not=f"Not bracketed: {why[0].lower()}{why[1:]}.",

@@ -1,0 +1,218 @@
+"""The bounds that advice on timing never crosses, and what stops advice altogether.
+
+Beyond the best timing lies knock, not power: advance is bounded by the engine's sheet and by 2°
+beyond the highest timing at which somebody listened for knock and heard none. Late timing burns
+valves and headers, so retard is bounded too. The logbook neither controls nor protects.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from logbook.records.pull import KNOCK_HEARD, KNOCK_NONE
+from logbook.verdict import words
+
+STEP_BEYOND_CLEAN_DEG = 2.0
+RETARD_ASSUMED_DEG = 6.0
+
+LAMBDA_SAME = 0.02
+AIR_HOTTER_K = 3.0
+COOLANT_HOTTER_K = 3.0
+"""What a lambda meter and thermometers scatter; anything beyond is another condition."""
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What knock depends on beside timing. `rest_of_setup` identifies every factor but timing
+    (jets among them). ``None`` is not known, and not known is not taken for the same."""
+
+    build: str
+    fuel_batch: str
+    rest_of_setup: str
+    lambda_ratio: float | None = None
+    air_c: float | None = None
+    coolant_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TimedPull:
+    """One pull as far as the bounds care: timing in degrees, ``"none"``, ``"heard"`` or
+    ``"not checked"``, its conditions, and its alarms."""
+
+    timing_deg: float
+    knock: str
+    conditions: Conditions
+    alarms: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """The permitted timings, degrees, inclusive; both ``None`` where advice is stopped.
+
+    `stop` is the sentence that stops all advice, ``""`` if nothing does. `says` are sentences to
+    stand beside the advice: where each bound comes from, and what is asked for.
+    """
+
+    low_deg: float | None
+    high_deg: float | None
+    stop: str
+    says: tuple[str, ...]
+
+    def whole_degrees(self) -> tuple[float, ...]:
+        """The whole degrees within the bounds."""
+        if self.low_deg is None or self.high_deg is None:
+            return ()
+        return tuple(
+            float(d) for d in range(int(np.ceil(self.low_deg)), int(np.floor(self.high_deg)) + 1)
+        )
+
+
+def lapsed(then: Conditions, now: Conditions) -> str:
+    """Why a timing found clean under `then` says nothing about `now`; ``""`` where it holds."""
+    reasons = []
+    if then.build != now.build:
+        reasons.append("another build")
+    if then.fuel_batch != now.fuel_batch:
+        reasons.append("another fuel batch")
+    if then.rest_of_setup != now.rest_of_setup:
+        reasons.append("another set-up")
+    reasons += [
+        _compared("lambda", then.lambda_ratio, now.lambda_ratio, LAMBDA_SAME, both_ways=True),
+        _compared("air", then.air_c, now.air_c, AIR_HOTTER_K, both_ways=False),
+        _compared("coolant", then.coolant_c, now.coolant_c, COOLANT_HOTTER_K, both_ways=False),
+    ]
+    return words.listed([reason for reason in reasons if reason])
+
+
+def _compared(
+    name: str, then: float | None, now: float | None, same: float, *, both_ways: bool
+) -> str:
+    """Why a reading is not what it was, ``""`` where it is, or where nobody ever reads it."""
+    if then is None and now is None:
+        return ""
+    if then is None or now is None:
+        return f"{name} read only once"
+    if both_ways:
+        return f"another {name}" if abs(now - then) > same else ""
+    return f"hotter {name}" if now - then > same else ""
+
+
+def advice_barred(
+    alarms: Sequence[str], *, pulls_taken: int | None = None, budget: int | None = None
+) -> str:
+    """Why no pull may be advised at all, as a sentence, ``""`` if it may.
+
+    Parameters
+    ----------
+    alarms : of every pull of the session, excluded ones too.
+    pulls_taken, budget : pulls of the session so far, and how many it was given.
+    """
+    if alarms:
+        named = words.listed(sorted(set(alarms)))
+        return f"Alarm ({named}): find the cause before another loaded pull."
+    if budget is not None and pulls_taken is not None and pulls_taken >= budget:
+        return f"The session's {words.pulls(budget)} are used up."
+    return ""
+
+
+def bounds(
+    pulls: Sequence[TimedPull],
+    now: Conditions,
+    *,
+    present_deg: float,
+    limit_deg: float | None,
+    least_deg: float | None,
+    pulls_taken: int | None = None,
+    budget: int | None = None,
+) -> Bounds:
+    """The timings that may be advised next.
+
+    Parameters
+    ----------
+    pulls : the session's pulls in order, those excluded or left out of the fit too, and clean
+        pulls of earlier sessions first if the shop keeps the engine as it was.
+    now : the conditions of the pull that is to come.
+    present_deg : the timing the session started from.
+    limit_deg, least_deg : the bounds of the engine's sheet, ``None`` where it has none.
+    pulls_taken, budget : as for `advice_barred`.
+    """
+    barred = advice_barred(
+        [alarm for pull in pulls for alarm in pull.alarms], pulls_taken=pulls_taken, budget=budget
+    )
+    if barred:
+        return Bounds(None, None, barred, ())
+    if pulls and pulls[-1].knock == KNOCK_HEARD:
+        return Bounds(
+            None,
+            None,
+            f"Knock heard at {pulls[-1].timing_deg:g}°: back off, find it gone at less advance"
+            " before any advice.",
+            (),
+        )
+    says: list[str] = []
+    high = _advance(pulls, now, limit_deg, says)
+    low = _retard(present_deg, least_deg, says)
+    checked = any(_holds(pull, now) for pull in pulls)
+    if not checked and pulls:
+        low = max(low, min(pull.timing_deg for pull in pulls))
+    if high is None:
+        return Bounds(None, None, "No timing has been pulled yet.", tuple(says))
+    if high < low:
+        return Bounds(
+            None,
+            None,
+            f"Nothing is left between the retard bound {low:g}° and the advance bound {high:g}°.",
+            tuple(says),
+        )
+    return Bounds(low, high, "", tuple(says))
+
+
+def _holds(pull: TimedPull, now: Conditions) -> bool:
+    """A clean timing under conditions that still hold."""
+    return pull.knock == KNOCK_NONE and not lapsed(pull.conditions, now)
+
+
+def _advance(
+    pulls: Sequence[TimedPull], now: Conditions, limit_deg: float | None, says: list[str]
+) -> float | None:
+    """The greatest advance permitted; ``None`` with no pull to go by."""
+    heard = [pull.timing_deg for pull in pulls if pull.knock == KNOCK_HEARD]
+    below_knock = min(heard) - STEP_BEYOND_CLEAN_DEG if heard else np.inf
+    clean = [p.timing_deg for p in pulls if _holds(p, now) and p.timing_deg <= below_knock]
+    if clean:
+        high = max(clean) + STEP_BEYOND_CLEAN_DEG
+        says.append(f"No more than {STEP_BEYOND_CLEAN_DEG:g}° beyond {max(clean):g}°, found clean.")
+    elif pulls:
+        high = max(pull.timing_deg for pull in pulls)
+        why = sorted({lapsed(p.conditions, now) for p in pulls if p.knock == KNOCK_NONE} - {""})
+        lapse = f" (checked before, but {'; '.join(why)})" if why else ""
+        says.append(
+            f"Nobody has checked for knock{lapse}: advice stays within timings already pulled."
+            " Check for knock and write it down."
+        )
+    else:
+        return None
+    if limit_deg is None:
+        says.append("The engine's sheet has no advance limit.")
+    elif limit_deg <= high:
+        high = limit_deg
+        says.append(f"The engine's limit is {limit_deg:g}°.")
+    if heard and below_knock < high:
+        high = below_knock
+        says.append(f"Knock was heard at {min(heard):g}°: stay {STEP_BEYOND_CLEAN_DEG:g}° below.")
+    return float(high)
+
+
+def _retard(present_deg: float, least_deg: float | None, says: list[str]) -> float:
+    """The least advance permitted."""
+    if least_deg is not None:
+        says.append(f"The engine's sheet allows no less than {least_deg:g}°.")
+        return least_deg
+    says.append(
+        f"No retard limit on the engine's sheet: {RETARD_ASSUMED_DEG:g}° below"
+        f" {present_deg:g}° is assumed."
+    )
+    return present_deg - RETARD_ASSUMED_DEG
