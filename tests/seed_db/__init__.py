@@ -1,1 +1,0 @@
-"""The demo: its model, its story and the book it builds."""
