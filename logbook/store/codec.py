@@ -72,8 +72,10 @@ def _integers(values: Array, decimals: int) -> npt.NDArray[np.int64] | None:
     if not 0 <= decimals <= _MOST_DECIMALS:
         return None
     scale = 10.0**decimals
+    if np.abs(values).max(initial=0.0) > _EXACT / scale:
+        return None
     scaled = np.rint(values * scale)
-    if np.abs(scaled).max(initial=0.0) > _EXACT or not np.array_equal(scaled / scale, values):
+    if not np.array_equal(scaled / scale, values):
         return None
     integers: npt.NDArray[np.int64] = scaled.astype(np.int64)
     if integers.size and int(integers.max()) - int(integers.min()) + 1 >= 10**_MOST_DIGITS:

@@ -14,7 +14,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from logbook.refusals import BookTrouble
-from logbook.store.schema import TABLES
+from logbook.store.schema import RECORDS
+from logbook.store.schema_kept import KEPT
 from logbook.store.triggers import TRIGGERS
 from logbook.store.views import VIEWS
 
@@ -36,7 +37,7 @@ MIGRATIONS: tuple[Migration, ...] = (
         "2026-01-01-first-book",
         "cells, engines, builds, fuels, sessions, set-ups, air, pulls, traces, sources, scores, "
         "the audit trail and the search index",
-        TABLES,
+        RECORDS + KEPT,
     ),
 )
 

@@ -36,7 +36,6 @@ _SEARCHED = {
 _PULLS_OF = {
     "pulls": "SELECT {row}.id",
     "traces": "SELECT {row}.pull_id",
-    "channels": "SELECT {row}.pull_id",
     "airs": "SELECT id FROM pulls WHERE air_id = {row}.id",
     "fuels": "SELECT id FROM pulls WHERE fuel_id = {row}.id",
     "sessions": "SELECT id FROM pulls WHERE session_id = {row}.id",
@@ -96,30 +95,20 @@ def _score_triggers() -> Iterator[str]:
         ("engines", _ENGINE_INPUTS),
         ("cells", _CELL_INPUTS),
         ("airs", _AIR_INPUTS),
+        ("traces", "first_sample, last_sample"),
     )
     for table, columns in inputs:
-        yield _trigger(
-            f"scores_after_{table}",
-            f"AFTER UPDATE OF {columns}",
-            table,
-            _delete_scores(table, "NEW"),
-        )
-    for table in ("traces", "channels"):
-        for event, row in (("INSERT", "NEW"), ("UPDATE", "NEW"), ("DELETE", "OLD")):
-            yield _trigger(
-                f"scores_after_{table}_{event.lower()}",
-                f"AFTER {event}",
-                table,
-                _delete_scores(table, row)
-                + ("\n" + _bump(table, row) if table == "traces" else ""),
-            )
-    # The channels' own stamp comes with the traces row that is written beside them.
+        body = _delete_scores(table, "NEW")
+        yield _trigger(f"scores_after_{table}", f"AFTER UPDATE OF {columns}", table, body)
+    # The channels of a trace are written together with it, in one transaction.
+    body = _delete_scores("traces", "NEW")
+    yield _trigger("scores_after_traces_insert", "AFTER INSERT", "traces", body)
 
 
 def _stamp_triggers() -> Iterator[str]:
-    for table in ("pulls", "sessions", "airs"):
+    for table in ("pulls", "sessions", "airs", "traces"):
         yield _trigger(f"stamp_{table}_insert", "AFTER INSERT", table, _bump(table, "NEW"))
-    for table in ("pulls", "sessions", "airs", "fuels", "engines", "cells"):
+    for table in ("pulls", "sessions", "airs", "fuels", "engines", "cells", "traces"):
         yield _trigger(f"stamp_{table}_update", "AFTER UPDATE", table, _bump(table, "NEW"))
     yield _trigger(
         "stamp_pulls_moved",
@@ -127,12 +116,6 @@ def _stamp_triggers() -> Iterator[str]:
         "pulls",
         "UPDATE stamps SET stamp = stamp + 1 WHERE session_id = OLD.session_id;",
         "OLD.session_id <> NEW.session_id",
-    )
-    yield _trigger(
-        "stamp_setup_levels_update",
-        "AFTER UPDATE",
-        "setup_levels",
-        _bump("setup_levels", "NEW"),
     )
 
 
@@ -204,13 +187,9 @@ def _search_triggers() -> Iterator[str]:
                 table,
                 _search_again(table, "NEW"),
             )
-    for event, row in (("INSERT", "NEW"), ("UPDATE", "NEW"), ("DELETE", "OLD")):
-        yield _trigger(
-            f"search_setup_levels_{event.lower()}",
-            f"AFTER {event}",
-            "setup_levels",
-            _search_again("setup_levels", row),
-        )
+    # Levels never change, but another program may add one to a set-up in use.
+    again = _search_again("setup_levels", "NEW")
+    yield _trigger("search_setup_levels_insert", "AFTER INSERT", "setup_levels", again)
 
 
 def _search_again(table: str, row: str) -> str:
@@ -221,26 +200,31 @@ def _search_again(table: str, row: str) -> str:
     )
 
 
+def _refusing(name: str, event: str, table: str, said: str) -> str:
+    return _trigger(name, f"BEFORE {event}", table, f"SELECT RAISE(ABORT, '{said}');")
+
+
 def _audit_triggers() -> Iterator[str]:
     for table in ("audit_changes", "audit_fields"):
         for event in ("UPDATE", "DELETE"):
-            yield _trigger(
-                f"{table}_no_{event.lower()}",
-                f"BEFORE {event}",
-                table,
-                "SELECT RAISE(ABORT, 'the audit trail is only ever added to');",
-            )
+            said = "the audit trail is only ever added to"
+            yield _refusing(f"{table}_no_{event.lower()}", event, table, said)
 
 
 def _kept_triggers() -> Iterator[str]:
-    """Records and what they were measured with are never deleted: undo withdraws them."""
-    for table in ("cells", "engines", "builds", "fuels", "sessions", "airs", "sources", "pulls"):
-        yield _trigger(
-            f"{table}_kept",
-            "BEFORE DELETE",
-            table,
-            "SELECT RAISE(ABORT, 'records are never deleted: set withdrawn = 1 instead');",
-        )
+    """Nothing is ever deleted: undo withdraws. What was measured or set is never edited."""
+    for table in ("cells", "engines", "builds", "fuels", "sessions", "airs", "pulls"):
+        said = "records are never deleted: set withdrawn = 1 instead"
+        yield _refusing(f"{table}_kept", "DELETE", table, said)
+    for table in ("setups", "setup_levels"):
+        for event in ("UPDATE", "DELETE"):
+            said = "a set-up is never edited: give the pull another one"
+            yield _refusing(f"{table}_no_{event.lower()}", event, table, said)
+    for table in ("sources", "channels"):
+        for event in ("UPDATE", "DELETE"):
+            said = "what was measured is kept for ever"
+            yield _refusing(f"{table}_no_{event.lower()}", event, table, said)
+    yield _refusing("traces_kept", "DELETE", "traces", "what was measured is kept for ever")
 
 
 TRIGGERS: tuple[str, ...] = (
