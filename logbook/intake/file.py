@@ -1,0 +1,108 @@
+"""A file from the data system → a trace and what is to be said about it, or a refusal."""
+
+from __future__ import annotations
+
+import hashlib
+import stat
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from logbook.intake.channels import make_channels
+from logbook.intake.essentials import corrected_names
+from logbook.intake.layout import find_layout
+from logbook.intake.table import read_table
+from logbook.intake.taken import samples_taken
+from logbook.intake.text import MAX_BYTES, check_size, decode, visible
+from logbook.records.caution import Caution
+from logbook.records.trace import Channel, Trace
+from logbook.refusals import BadFile
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+_A_FILE = "the path of a CSV or other text table"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadFile:
+    """What a file holds.
+
+    `content` are its bytes and `sha256` their hash; `signature` is equal for files with the same
+    columns and units, so that what was asked about one is known of the next. `kind_hint` is
+    ``"sweep"`` or ``"steady points"``. `named_corrected` are the torque and power columns in
+    use whose name says that they are corrected; `text_columns` those that are no numbers (only
+    in `content`); `unknown_units` unit texts that are not known. `preamble` are the lines above
+    the header.
+    """
+
+    name: str
+    sha256: str
+    content: bytes = field(repr=False)
+    signature: str
+    trace: Trace
+    kind_hint: str
+    preamble: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    named_corrected: tuple[str, ...] = ()
+    text_columns: tuple[str, ...] = ()
+    unknown_units: tuple[str, ...] = ()
+    encoding: str = "utf-8"
+    delimiter: str = ","
+    decimal: str = "."
+
+
+def read_file(path: Path) -> ReadFile:
+    """Read the file at `path`. Raises `BadFile` for anything that cannot be taken as a pull."""
+    where = visible(path.name or str(path))
+    try:
+        found = path.stat()
+        if stat.S_ISDIR(found.st_mode):
+            raise BadFile("this is a folder", where=where, wanted=_A_FILE)
+        if not stat.S_ISREG(found.st_mode):
+            raise BadFile("this is a device or a pipe, not a file", where=where, wanted=_A_FILE)
+        check_size(found.st_size, where=where)
+        with path.open("rb") as file:
+            content = file.read(MAX_BYTES + 1)  # it may be growing
+    except FileNotFoundError as error:
+        raise BadFile("there is no such file", where=where, wanted=_A_FILE) from error
+    except PermissionError as error:
+        raise BadFile(
+            "the file may not be read", where=where, wanted="permission to read it"
+        ) from error
+    except (OSError, ValueError) as error:  # ValueError: a zero byte in the path
+        reason = error.strerror if isinstance(error, OSError) else "the path is no path"
+        raise BadFile(f"the file cannot be read ({reason})", where=where, wanted=_A_FILE) from error
+    return read_bytes(path.name, content)
+
+
+def read_bytes(name: str, content: bytes) -> ReadFile:
+    """Read a file's content. `name` is shown and kept; a folder before it is cut off."""
+    name = visible(name.replace("\\", "/").rsplit("/", 1)[-1], 200) or "file"
+    decoded = decode(content, where=name)
+    layout = find_layout(decoded.text, where=name)
+    read = read_table(layout, where=name)
+    channels = make_channels(read.columns, read.cells, read.chosen)
+    taken = samples_taken(read.speed_rpm, _time_s(channels.channels), read.load)
+    return ReadFile(
+        name=name,
+        sha256=hashlib.sha256(content).hexdigest(),
+        content=content,
+        signature=layout.header.signature,
+        trace=Trace(channels.channels, taken.first, taken.last),
+        kind_hint=taken.kind,
+        preamble=layout.preamble,
+        cautions=(*read.cautions, *channels.cautions, *taken.cautions),
+        named_corrected=corrected_names(read.chosen, read.columns),
+        text_columns=channels.texts,
+        unknown_units=channels.unknown_units,
+        encoding=decoded.encoding,
+        delimiter=layout.delimiter,
+        decimal=layout.marks.decimal,
+    )
+
+
+def _time_s(channels: Sequence[Channel]) -> npt.NDArray[np.float64] | None:
+    return next((channel.si() for channel in channels if channel.quantity == "time"), None)

@@ -1,0 +1,103 @@
+"""Units that the header does not give: settled by arithmetic, or asked for in a refusal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from logbook.engineering.engine import KW_PER_NM_RPM
+from logbook.intake.columns import Column
+from logbook.intake.essentials import Essentials, stored
+from logbook.records.caution import Caution
+from logbook.refusals import BadFile
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Array = npt.NDArray[np.float64]
+
+_AGREE = 0.01
+_TORQUE_UNITS = ("lb·ft", "N·m")
+_POWER_UNITS = ("hp", "kW", "PS")
+# With neither unit given only the two ways are tried in which they are written together:
+# lb·ft with kW and N·m with PS lie within 0.3 % of each other and settle nothing.
+_PAIRS = (("lb·ft", "hp"), ("N·m", "kW"))
+_EXAMPLES = {
+    "torque": '"Torque [lb-ft]" or "Torque [N·m]"',
+    "power": '"Power [hp]" or "Power [kW]"',
+}
+
+
+def settle_units(
+    chosen: Essentials, columns: Sequence[Column], values: Mapping[str, Array], *, where: str
+) -> None:
+    """Fill `chosen.units` for the taken columns, cautions for those the header does not give.
+
+    `values` are the recorded numbers by quantity, shape (samples,), without NaN. Speed without
+    a unit is rpm. Torque and power are tried in each pair of units; where power = torque × speed
+    holds within 1 % (median of the samples) in one of them alone, that is it.
+
+    Raises `BadFile` (`where` names file and header line) with the column that needs a unit.
+    """
+    for quantity, at in chosen.taken.items():
+        column = columns[at]
+        if column.kind is not None:
+            chosen.units[at] = column.unit
+        elif quantity == "engine speed":
+            chosen.units[at] = "rpm"
+            chosen.cautions.append(
+                Caution("unit-assumed", f"{column.quoted} has no unit and was taken as rpm")
+            )
+    unknown = [q for q, at in chosen.taken.items() if at not in chosen.units]
+    if not unknown:
+        return
+    both = {"torque", "power"} <= chosen.taken.keys()
+    found = list(_agreeing(chosen, values)) if both else []
+    if len(found) != 1:
+        column = columns[chosen.taken[unknown[0]]]
+        reason = ", and torque × speed against power does not settle it" if both else ""
+        raise BadFile(
+            f"column {column.quoted} has no unit{reason}",
+            where=where,
+            wanted=f"the unit in the header, such as {_EXAMPLES[unknown[0]]}",
+        )
+    torque_unit, power_unit = found[0]
+    chosen.units[chosen.taken["torque"]] = torque_unit
+    chosen.units[chosen.taken["power"]] = power_unit
+    names = " and ".join(columns[chosen.taken[quantity]].quoted for quantity in unknown)
+    chosen.cautions.append(
+        Caution(
+            "unit-inferred",
+            f"{names} without a unit: torque × speed gives the power only in"
+            f" {torque_unit} and {power_unit}, so these were taken",
+        )
+    )
+
+
+def _agreeing(chosen: Essentials, values: Mapping[str, Array]) -> Iterator[tuple[str, str]]:
+    """Pairs of torque and power unit in which power = torque × speed."""
+    import numpy as np
+
+    torque_unit, power_unit = (
+        chosen.units.get(chosen.taken[quantity]) for quantity in ("torque", "power")
+    )
+    pairs: tuple[tuple[str, str], ...] = _PAIRS
+    if torque_unit or power_unit:
+        pairs = tuple(
+            (torque, power)
+            for torque in ((torque_unit,) if torque_unit else _TORQUE_UNITS)
+            for power in ((power_unit,) if power_unit else _POWER_UNITS)
+        )
+    speed_unit = chosen.units[chosen.taken["engine speed"]]
+    speed = stored(values["engine speed"], speed_unit, "engine speed")
+    printed = np.abs(values["power"])
+    counts = printed > 0.05 * np.max(printed)  # near nought the last digit printed is too much
+    if not counts.any():
+        return
+    for torque_in, power_in in pairs:
+        power = stored(values["power"][counts], power_in, "power")
+        torque = stored(values["torque"][counts], torque_in, "torque")
+        off = np.abs(torque * speed[counts] * KW_PER_NM_RPM / power - 1)
+        if float(np.median(off)) <= _AGREE:
+            yield torque_in, power_in
