@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from logbook.quantities import KINDS, stored_unit
+from logbook.quantities import KINDS, stored_unit, to_stored
 from logbook.refusals import BadInput
 
 # name → (kind, lowest, highest) in the stored unit of the kind, both ends allowed.
@@ -47,5 +47,16 @@ def check(field: str, name: str, value: float) -> None:
         raise BadInput(
             f"{value * scale:g}{unit} is outside {bounds}",
             where=field,
-            wanted=f"a value of {bounds}",
+            wanted=f"a value of {bounds}{_meant(name, value)}",
         )
+
+
+def _meant(name: str, value: float) -> str:
+    """The unit in which the number would be a usual barometer reading: 29.92 kPa is inHg."""
+    if name != "air pressure":
+        return ""
+    _, low, high = LIMITS[name]
+    for unit in ("inHg", "mbar", "mmHg", "psi"):
+        if low <= to_stored(value, unit, "pressure") <= high:
+            return f", or {value:g} {unit} if that is what the barometer shows"
+    return ""

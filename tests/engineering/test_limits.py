@@ -38,6 +38,20 @@ def test_the_sentence_names_field_value_and_limits() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("kpa", "meant"),
+    [(29.92, "29.92 inHg"), (1013.0, "1013 mbar"), (760.0, "760 mbar"), (14.7, "14.7 psi")],
+)
+def test_a_barometer_reading_in_the_wrong_unit_is_recognized(kpa: float, meant: str) -> None:
+    with pytest.raises(BadInput, match=f"or {meant} if that is what the barometer shows"):
+        check("Station pressure", "air pressure", kpa)
+
+
+def test_a_pressure_that_is_none_in_any_unit_gets_no_hint() -> None:
+    with pytest.raises(BadInput, match="Wanted: a value of 50 to 110 kPa"):
+        check("Station pressure", "air pressure", 45.0)
+
+
 def test_a_kind_without_limits_only_has_to_be_a_number() -> None:
     check("Torque", "torque", 1e9)
     with pytest.raises(BadInput, match="Torque: nan is not a number"):
