@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
 
@@ -11,6 +12,19 @@ from hypothesis import settings
 # The first example of a property may load a library; how long that takes is no result.
 settings.register_profile("logbook", deadline=None)
 settings.load_profile("logbook")
+
+
+SAMPLE = "formula-student-single-chassis-pull.csv"
+
+
+@pytest.fixture(scope="session")
+def sample_pull() -> Path:
+    """A real chassis-dynamometer pull that is not part of the project."""
+    beside = Path(__file__).resolve().parents[1].parent / "shared" / "data"
+    path = Path(os.environ.get("LOGBOOK_SAMPLE_DATA", beside)) / SAMPLE
+    if not path.is_file():
+        pytest.skip(f"no {SAMPLE} in LOGBOOK_SAMPLE_DATA or ../shared/data")
+    return path
 
 
 @pytest.fixture(scope="session")

@@ -1,0 +1,1 @@
+"""The command line, called as a script calls it."""

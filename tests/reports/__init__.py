@@ -1,0 +1,1 @@
+"""What leaves the logbook: JSON, CSV, tables."""
