@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from logbook.cases.bench import Bench, lay_out
+from logbook.cases.between import same_set_up, worth_between
 from logbook.cases.curves import common_grid, curve_view, difference_between
 from logbook.cases.desk import Desk
 from logbook.cases.judge import readings, row_of, worth
@@ -39,8 +40,8 @@ def compare(
             (bench_right, right, labels[1]),
         )
     )
-    judged, why, difference = _worth(bench_left, left, bench_right, right)
-    row_left, row_right = row_of(bench_left, left), row_of(bench_right, right)
+    judged, why, difference = _worth(desk, bench_left, left, bench_right, right)
+    row_left, row_right = row_of(desk, bench_left, left), row_of(desk, bench_right, right)
     score_left, score_right = row_left.score, row_right.score
     assert score_left is not None
     assert score_right is not None
@@ -58,7 +59,7 @@ def compare(
         worth=judged,
         why_no_worth=why,
         differing=tuple(_differing(desk, bench_left, left, bench_right, right)),
-        cautions=_cautions(bench_left, left, bench_right, right),
+        cautions=_cautions(row_left, bench_left, row_right, bench_right),
     )
 
 
@@ -69,18 +70,20 @@ def _labelled(curve: CurveView | None, label: str) -> CurveView | None:
 
 
 def _worth(
-    bench_left: Bench, left: Pull, bench_right: Bench, right: Pull
+    desk: Desk, bench_left: Bench, left: Pull, bench_right: Bench, right: Pull
 ) -> tuple[Worth | None, str, DifferenceView | None]:
-    """Judged within one session; between sessions only the bare difference is shown so far."""
+    """Judged within one session by its noise, between sessions by the cell's reproducibility."""
     if left.id == right.id:
         return None, "This is the same pull twice", None
     if bench_left.session.id != bench_right.session.id:
-        return (
-            None,
-            "Different sessions: the cell repeats much better within a session than from day to"
-            " day, so this difference has no error band of one session",
-            None,
+        judged = worth_between(
+            desk,
+            bench_left,
+            same_set_up(bench_left, left),
+            bench_right,
+            same_set_up(bench_right, right),
         )
+        return judged, "" if judged else "The two pulls are not judged on the same figure", None
     group = bench_left.group_of(left.id)
     if group is None or right.id not in group.scores or group.judgement is None:
         return None, "The two pulls are not judged on the same figure", None
@@ -183,18 +186,21 @@ def _fuel(desk: Desk, pull: Pull) -> str:
 
 
 def _cautions(
-    bench_left: Bench, left: Pull, bench_right: Bench, right: Pull
+    left: PullRow, bench_left: Bench, right: PullRow, bench_right: Bench
 ) -> tuple[Caution, ...]:
-    found = [
-        Caution("another-standard", f"Pull {pull.number} was logged under another standard and is"
-                " corrected anew here")
-        for bench, pull in ((bench_left, left), (bench_right, right))
-        if bench.session.standard != bench.reckoned[pull.id].score.standard
-    ]  # fmt: skip
-    if left.excluded_reason is not None or right.excluded_reason is not None:
-        found.append(Caution("excluded", "One of the pulls is excluded"))
-    for row in (row_of(bench_left, left), row_of(bench_right, right)):
-        found += [Caution(c.code, f"Pull {row.pull.number}: {c.text}") for c in row.cautions]
+    found = []
+    for row, bench in ((left, bench_left), (right, bench_right)):
+        number = row.pull.number
+        if row.score is not None and row.score.standard != bench.session.standard:
+            found.append(
+                Caution(
+                    "another-standard",
+                    f"Pull {number} was logged under another standard and is corrected anew here",
+                )
+            )
+        if row.pull.excluded_reason is not None:
+            found.append(Caution("excluded", f"Pull {number} is excluded"))
+        found += [Caution(c.code, f"Pull {number}: {c.text}") for c in row.cautions]
     return tuple(found)
 
 

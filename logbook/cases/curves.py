@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from logbook.cases.bench import Bench, Group
+from logbook.cases.bench import Bench
+from logbook.cases.grouping import Group
 from logbook.cases.results import CurveView, DifferenceView
 from logbook.records.pull import Pull
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 # Older than this a cell has been re-rigged more than once; and the look back stays quick.
 SESSIONS_LOOKED_BACK = 60
 
-BAND, PEAK = "band power", "peak power"
+BAND, PEAK, TORQUE = "band power", "peak power", "peak torque"
 
 
 def learned_priors(read: Reader, session: Session) -> dict[str, Prior]:

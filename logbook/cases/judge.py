@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from logbook.cases.air import latest_air, view_air
-from logbook.cases.bench import Bench, Group, lay_out
+from logbook.cases.bench import Bench, lay_out
+from logbook.cases.between import same_set_up, worth_between
 from logbook.cases.cautions import pull_cautions, ready_items
 from logbook.cases.curves import curve_view, difference_view
 from logbook.cases.desk import Desk
+from logbook.cases.grouping import Group
 from logbook.cases.history import BAND
 from logbook.cases.pulls import pull_of
 from logbook.cases.results import (
@@ -21,6 +23,7 @@ from logbook.cases.results import (
     SessionView,
     Worth,
 )
+from logbook.records.caution import Caution
 from logbook.records.engine import Fuel
 from logbook.records.pull import Pull
 from logbook.store import lookups
@@ -46,7 +49,7 @@ def session_view(desk: Desk, session_id: str) -> SessionView:
     air = view_air(reading, bench.session, bench.cell, desk.timestamp()) if reading else None
     main = _main_group(bench)
     judged = main.judgement if main else None
-    rows = tuple(row_of(bench, pull) for pull in reversed(bench.pulls))
+    rows = tuple(row_of(desk, bench, pull) for pull in reversed(bench.pulls))
     return SessionView(
         session=bench.session,
         engine=bench.engine,
@@ -61,7 +64,7 @@ def session_view(desk: Desk, session_id: str) -> SessionView:
         drift=Drift(judged.drift.percent_per_pull, judged.drift.standard_error) if judged else None,
         air=air,
         ready=ready_items(bench.engine, bench.pulls[-1] if bench.pulls else None),
-        cautions=tuple(dict.fromkeys(c for row in rows[:1] for c in row.cautions)),
+        cautions=(*_unsettled(bench), *(rows[0].cautions if rows else ())),
     )
 
 
@@ -69,7 +72,7 @@ def answer(desk: Desk, session_id: str, pull_id: str) -> AnswerView:
     """The answer for one pull of a session."""
     bench = lay_out(desk, session_id)
     pull = bench.pull(pull_id)
-    row = row_of(bench, pull)
+    row = row_of(desk, bench, pull)
     previous, why_no_previous = _from_previous(bench, pull)
     reference = _reference_pull(bench, pull)
     return AnswerView(
@@ -92,7 +95,7 @@ def pull_story(desk: Desk, ref: str) -> PullStory:
         fuel = read.get(Fuel, pull.fuel_id) if pull.fuel_id else None
         source = lookups.source_name(read, pull.source_id) if pull.source_id else None
     bench = lay_out(desk, pull.session_id)
-    row = row_of(bench, bench.pull(pull.id))
+    row = row_of(desk, bench, bench.pull(pull.id))
     return PullStory(
         row=row,
         session=bench.session,
@@ -105,7 +108,7 @@ def pull_story(desk: Desk, ref: str) -> PullStory:
     )
 
 
-def row_of(bench: Bench, pull: Pull) -> PullRow:
+def row_of(desk: Desk, bench: Bench, pull: Pull) -> PullRow:
     """The list line of one pull of a session that is laid out."""
     set_up = bench.set_ups[pull.setup_id]
     before = _pull_before(bench, pull)
@@ -117,7 +120,7 @@ def row_of(bench: Bench, pull: Pull) -> PullRow:
         changed=set_up.changed_from(bench.set_ups[before.setup_id]) if before else (),
         is_baseline=pull.id in bench.baseline_pulls,
         own_difference_kw=_own_difference(bench, group, pull),
-        worth=_worth_from_baseline(bench, group, pull),
+        worth=_worth_from_baseline(desk, bench, group, pull),
         cautions=pull_cautions(bench, pull),
     )
 
@@ -135,9 +138,13 @@ def _own_difference(bench: Bench, group: Group | None, pull: Pull) -> float | No
     return group.scores[pull.id] - sum(base) / len(base) if base else None
 
 
-def _worth_from_baseline(bench: Bench, group: Group | None, pull: Pull) -> Worth | None:
+def _worth_from_baseline(desk: Desk, bench: Bench, group: Group | None, pull: Pull) -> Worth | None:
     if group is None or group.judgement is None or pull.id in bench.baseline_pulls:
         return None
+    if bench.elsewhere is not None:
+        return worth_between(
+            desk, bench.elsewhere, bench.baseline_pulls, bench, same_set_up(bench, pull)
+        )
     judged = group.judgement.by_setup.get(group.labels[pull.id])
     return worth(group.quantity, judged) if judged else None
 
@@ -189,10 +196,22 @@ def why_none(bench: Bench, pull: Pull) -> str:
     if not any(p.id in bench.baseline_pulls for p in group.pulls):
         return (
             f"No baseline pull has a {group.quantity}"
-            if any(p.id in bench.baseline_pulls for p in bench.pulls)
-            else "The baseline is in another session"
+            if bench.baseline_pulls
+            else "There is no baseline yet"
         )
     return "A pull before the baseline: conditioning"
+
+
+def _unsettled(bench: Bench) -> tuple[Caution, ...]:
+    if not bench.baseline.unsettled:
+        return ()
+    return (
+        Caution(
+            "baseline-unsettled",
+            "No two of the first pulls agree yet: pull the baseline again before anything is"
+            " changed",
+        ),
+    )
 
 
 def _main_group(bench: Bench) -> Group | None:
@@ -245,8 +264,14 @@ def _from_trace(bench: Bench, pull: Pull, quantity: str) -> float | None:
 
 def _baseline_label(bench: Bench) -> str:
     numbers = [p.number for p in bench.pulls if p.id in bench.baseline_pulls]
+    if bench.elsewhere is not None:
+        numbers = [p.number for p in bench.elsewhere.pulls if p.id in bench.baseline_pulls]
+        return (
+            f"session of {bench.elsewhere.session.opened_at[:10]},"
+            f" pull{'s' if len(numbers) > 1 else ''} {spans(numbers)}"
+        )
     if not numbers:
-        return "none yet" if not bench.baseline_pulls else "pulls of another session"
+        return "none yet"
     named = "" if bench.session.baseline else "first set-up, "
     return f"{named}pull{'s' if len(numbers) > 1 else ''} {spans(numbers)}"
 

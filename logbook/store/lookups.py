@@ -116,3 +116,20 @@ def scores_of_earlier_sessions(
         (cell_id, before, sessions, version),
     )
     return [(str(row[0]), int(row[1]), str(row[2]), row[3], row[4]) for row in rows]
+
+
+def session_means(
+    read: Reader, cell_id: str, *, standard: str, version: int
+) -> list[tuple[float, str, str]]:
+    """(mean corrected band power in kW, build id, set-up fingerprint) of each set-up in each of
+    the cell's sessions under one standard, counted pulls only; at most 2,000, newest first."""
+    rows = read.rows(
+        "SELECT avg(c.corrected_band_power_kw), s.build_id, u.fingerprint FROM sessions s"
+        " JOIN pulls p ON p.session_id = s.id JOIN setups u ON u.id = p.setup_id"
+        " JOIN scores c ON c.pull_id = p.id AND c.version = ?"
+        " WHERE s.cell_id = ? AND s.standard = ? AND s.withdrawn = 0 AND p.withdrawn = 0"
+        " AND p.excluded_reason IS NULL AND c.corrected_band_power_kw > 0"
+        " GROUP BY s.id, u.fingerprint ORDER BY s.opened_at DESC LIMIT 2000",
+        (version, cell_id, standard),
+    )
+    return [(float(row[0]), str(row[1]), str(row[2])) for row in rows]

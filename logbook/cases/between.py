@@ -1,0 +1,115 @@
+"""A difference between two sessions: its band is the cell's reproducibility."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from logbook.cases.bench import Bench
+from logbook.cases.desk import Desk
+from logbook.cases.grouping import Group, assumed_prior
+from logbook.cases.results import Noise, Worth
+from logbook.cases.scoring import SCORE_VERSION
+from logbook.records.engine import Fuel
+from logbook.records.pull import Pull
+from logbook.store import lookups
+
+if TYPE_CHECKING:
+    from logbook.verdict.between import Circumstances, Side
+
+
+def worth_between(
+    desk: Desk, left: Bench, left_pulls: Iterable[str], right: Bench, right_pulls: Iterable[str]
+) -> Worth | None:
+    """Right − left of two sets of pulls (ids) of one set-up each, in different sessions that are
+    laid out under one standard; ``None`` where the two are not scored on the same figure."""
+    from logbook.verdict.between import compare_sessions, reproducibility
+
+    ids = list(left_pulls), list(right_pulls)
+    groups = _common_group(left, ids[0], right, ids[1])
+    if groups is None:
+        return None
+    with desk.book.reading() as read:
+        means = lookups.session_means(
+            read, right.cell.id, standard=right.session.standard, version=SCORE_VERSION
+        )
+    between = reproducibility(
+        [mean for mean, _, _ in means], [(build, setup) for _, build, setup in means]
+    )
+    kept = [[i for i in ids[side] if i in groups[side].scores] for side in (0, 1)]
+    judged = compare_sessions(
+        _side(left, groups[0], kept[0]),
+        _side(right, groups[1], kept[1]),
+        between,
+        worth_having_percent=right.session.worth_having_percent,
+        circumstances=(
+            _circumstances(desk, left, kept[0][0]),
+            _circumstances(desk, right, kept[1][0]),
+        ),
+    )
+    return Worth(
+        quantity=groups[1].quantity,
+        difference_kw=judged.difference,
+        percent=judged.percent,
+        interval_kw=judged.interval,
+        verdict=judged.verdict,
+        noise=Noise(between.percent, between.degrees_of_freedom, between.source),
+        pulls=_numbers(right, kept[1]),
+        baseline_pulls=_numbers(left, kept[0]),
+        more_pulls=None,
+        reason=judged.reason,
+    )
+
+
+def _common_group(
+    left: Bench, left_ids: list[str], right: Bench, right_ids: list[str]
+) -> tuple[Group, Group] | None:
+    """The groups of both sides on the same figure."""
+    for one in left.groups:
+        for other in right.groups:
+            if (
+                one.quantity == other.quantity
+                and any(i in one.scores for i in left_ids)
+                and any(i in other.scores for i in right_ids)
+            ):
+                return one, other
+    return None
+
+
+def _side(bench: Bench, group: Group, ids: list[str]) -> Side:
+    from logbook.verdict.between import Side
+    from logbook.verdict.noise import Noise as SessionNoise
+
+    prior = assumed_prior(group.quantity)
+    noise = (
+        group.judgement.noise
+        if group.judgement
+        else SessionNoise(prior.percent, prior.degrees_of_freedom, prior.source)
+    )
+    return Side(sum(group.scores[i] for i in ids) / len(ids), len(ids), noise)
+
+
+def _circumstances(desk: Desk, bench: Bench, pull_id: str) -> Circumstances:
+    from logbook.verdict.between import Circumstances
+
+    pull = bench.pull(pull_id)
+    batch = ""
+    if pull.fuel_id:
+        with desk.book.reading() as read:
+            batch = read.get(Fuel, pull.fuel_id).batch
+    return Circumstances(
+        cell=bench.cell.name,
+        absorber=bench.cell.absorber,
+        fuel_batch=batch,
+        oil=bench.session.oil,
+    )
+
+
+def _numbers(bench: Bench, ids: list[str]) -> tuple[int, ...]:
+    return tuple(sorted(bench.pull(i).number for i in ids))
+
+
+def same_set_up(bench: Bench, pull: Pull) -> list[str]:
+    """The counted pulls of a session with this pull's set-up (ids), this one among them."""
+    mine = bench.line.prints[pull.id]
+    return [other.id for other in bench.line.counted if bench.line.prints[other.id] == mine]

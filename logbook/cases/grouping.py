@@ -1,0 +1,197 @@
+"""Which pulls of a session are judged among themselves, on what figure, from which baseline."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from logbook.cases.history import BAND, PEAK, TORQUE
+from logbook.records.pull import KNOCK_HEARD, Pull
+from logbook.records.score import Figures
+from logbook.records.session import CLOSED, Session
+
+if TYPE_CHECKING:
+    from logbook.verdict.difference import SessionJudgement
+    from logbook.verdict.noise import Prior
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Group:
+    """The pulls of a session that are judged among themselves, on one quantity.
+
+    `labels` gives the set-up's label of each pull, 0 for the baseline's; `scores` is in kW;
+    `judgement` is ``None`` where a score is not positive.
+    """
+
+    quantity: str
+    pulls: tuple[Pull, ...]
+    labels: Mapping[str, int]
+    scores: Mapping[str, float]
+    judgement: SessionJudgement | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """A session's pulls in order with what tells them apart. `prints` and `figures` (corrected)
+    are by pull id."""
+
+    session: Session
+    pulls: tuple[Pull, ...]
+    prints: Mapping[str, str]
+    figures: Mapping[str, Figures]
+
+    @property
+    def counted(self) -> tuple[Pull, ...]:
+        """The pulls that are not excluded."""
+        return tuple(pull for pull in self.pulls if pull.excluded_reason is None)
+
+    def runs(self) -> dict[str, int]:
+        """The run without re-setting each pull belongs to; an excluded pull of another set-up
+        breaks a run as any other does."""
+        runs: dict[str, int] = {}
+        run, last = 0, None
+        for pull in self.pulls:
+            if last is not None and self.prints[pull.id] != last:
+                run += 1
+            runs[pull.id], last = run, self.prints[pull.id]
+        return runs
+
+
+@dataclass(frozen=True, slots=True)
+class Baseline:
+    """What a session is measured from. `setup` is the fingerprint, ``None`` where there is no
+    baseline here; `pulls` are ids; `elsewhere` says that they are another session's;
+    `conditioning` are pulls of it that only warmed the engine; `unsettled` that no two of its
+    first pulls have agreed yet."""
+
+    setup: str | None = None
+    pulls: frozenset[str] = frozenset()
+    elsewhere: bool = False
+    conditioning: frozenset[str] = frozenset()
+    unsettled: bool = False
+
+
+def baseline_of(line: Line, named: Sequence[Pull], noise_percent: float) -> Baseline:
+    """Named pulls are the baseline with every later repeat of their set-up; otherwise the first
+    counted pull's set-up with all its repeats, less the first pulls that only warmed the engine:
+    those before two consecutive ones agree within 2 `noise_percent`."""
+    here = [pull for pull in named if pull.session_id == line.session.id]
+    if named and not here:
+        return Baseline(None, frozenset(pull.id for pull in named), elsewhere=True)
+    counted = line.counted
+    first = min(here, key=lambda pull: pull.number) if here else counted[0] if counted else None
+    if first is None:
+        return Baseline()
+    setup = line.prints[first.id]
+    mine = [pull for pull in counted if line.prints[pull.id] == setup]
+    if here:
+        warm = [pull.id for pull in mine if pull.number < first.number]
+        unsettled = False
+    else:
+        warm, unsettled = _conditioning(line, mine, noise_percent)
+    pulls = frozenset(pull.id for pull in mine if pull.id not in warm)
+    return Baseline(setup, pulls, conditioning=frozenset(warm), unsettled=unsettled)
+
+
+def _conditioning(line: Line, baseline: list[Pull], noise_percent: float) -> tuple[list[str], bool]:
+    """(pulls that only warmed the engine, whether none have agreed yet) of the first run."""
+    from logbook.verdict.between import conditioning
+
+    runs = line.runs()
+    scored = [
+        (pull.id, power)
+        for pull in baseline
+        if runs[pull.id] == runs[baseline[0].id]
+        and (power := _power(line.figures[pull.id])) is not None
+        and power > 0
+    ]
+    count = conditioning([power for _, power in scored], noise_percent)
+    if count == len(scored):
+        return [], count > 0
+    return [pull_id for pull_id, _ in scored[:count]], False
+
+
+def _power(figures: Figures) -> float | None:
+    return figures.band_power_kw if figures.band_power_kw is not None else figures.peak_power_kw
+
+
+def groups_of(line: Line, baseline: Baseline, priors: Mapping[str, Prior]) -> tuple[Group, ...]:
+    """The groups, band averages first; pulls without a corrected figure are in none."""
+    scored: dict[str, dict[str, float]] = {BAND: {}, PEAK: {}, TORQUE: {}}
+    torques: dict[str, tuple[float, float]] = {}
+    for pull in line.counted:
+        if pull.id in baseline.conditioning:
+            continue
+        figures = line.figures[pull.id]
+        if figures.band_power_kw is not None:
+            scored[BAND][pull.id] = figures.band_power_kw
+        elif figures.peak_power_kw is not None:
+            scored[PEAK][pull.id] = figures.peak_power_kw
+        elif figures.peak_torque_nm is not None and figures.peak_torque_rpm is not None:
+            torques[pull.id] = figures.peak_torque_nm, figures.peak_torque_rpm
+    scored[TORQUE] = _as_power(torques)
+    return tuple(
+        _group(quantity, line, scores, baseline.setup, priors.get(quantity))
+        for quantity, scores in scored.items()
+        if scores
+    )
+
+
+def _as_power(torques: Mapping[str, tuple[float, float]]) -> dict[str, float]:
+    """Typed torques as the power they make at their mean speed, kW: per cents stay torque's."""
+    if not torques:
+        return {}
+    from logbook.engineering.engine import power_kw
+
+    speed = sum(rpm for _, rpm in torques.values()) / len(torques)
+    return {pull_id: power_kw(torque, speed) for pull_id, (torque, _) in torques.items()}
+
+
+def _group(
+    quantity: str,
+    line: Line,
+    scores: Mapping[str, float],
+    base_print: str | None,
+    learned: Prior | None,
+) -> Group:
+    from logbook.verdict.difference import judge
+
+    mine = tuple(pull for pull in line.pulls if pull.id in scores)
+    order = list(dict.fromkeys([base_print, *(line.prints[pull.id] for pull in mine)]))
+    labels = {pull.id: order.index(line.prints[pull.id]) for pull in mine}
+    runs = line.runs()
+    if any(score <= 0 for score in scores.values()):
+        return Group(quantity, mine, labels, scores, None)
+    judgement = judge(
+        [pull.number for pull in mine],
+        [labels[pull.id] for pull in mine],
+        [scores[pull.id] for pull in mine],
+        baseline=0,
+        prior=learned or assumed_prior(quantity),
+        worth_having_percent=line.session.worth_having_percent,
+        closed=line.session.status == CLOSED,
+        run=[runs[pull.id] for pull in mine],
+        advice_barred=barred(line.session, line.pulls),
+    )
+    return Group(quantity, mine, labels, scores, judgement)
+
+
+def assumed_prior(quantity: str) -> Prior:
+    """What is assumed of the noise before a cell has a history: single points are noisier."""
+    from logbook.verdict.noise import ASSUMED, ASSUMED_PEAKS
+
+    return ASSUMED if quantity == BAND else ASSUMED_PEAKS
+
+
+def barred(session: Session, pulls: Sequence[Pull]) -> str:
+    """Why no further pull may be advised, as a sentence, or ``""``."""
+    from logbook.verdict.bounds import advice_barred
+
+    if pulls and pulls[-1].knock == KNOCK_HEARD:
+        return f"Knock was heard on pull {pulls[-1].number}: back off first."
+    return advice_barred(
+        [alarm for pull in pulls for alarm in pull.alarms],
+        pulls_taken=len(pulls),
+        budget=session.pull_budget,
+    )
