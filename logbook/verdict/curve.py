@@ -12,9 +12,9 @@ import numpy as np
 import numpy.typing as npt
 
 from logbook.verdict import rules
-from logbook.verdict.difference import order_of, settle_setups
 from logbook.verdict.fit import Array
 from logbook.verdict.noise import ASSUMED_PEAKS, ASSUMED_WANDER, Prior, Wander
+from logbook.verdict.order import order_of, settle_setups
 
 
 @dataclass(frozen=True, slots=True, eq=False)
