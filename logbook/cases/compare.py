@@ -10,7 +10,14 @@ from logbook.cases.curves import common_grid, curve_view, difference_between
 from logbook.cases.desk import Desk
 from logbook.cases.judge import readings, row_of, worth
 from logbook.cases.pulls import label_of, pull_of
-from logbook.cases.results import CompareView, CurveView, DifferenceView, Differing, Worth
+from logbook.cases.results import (
+    CompareView,
+    CurveView,
+    DifferenceView,
+    Differing,
+    PullRow,
+    Worth,
+)
 from logbook.cases.scoring import SCORE_VERSION
 from logbook.quantities import show
 from logbook.records.caution import Caution

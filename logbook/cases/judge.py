@@ -47,7 +47,7 @@ def session_view(desk: Desk, session_id: str) -> SessionView:
     with desk.book.reading() as read:
         reading = latest_air(read, session_id)
     air = view_air(reading, bench.session, bench.cell, desk.timestamp()) if reading else None
-    main = _main_group(bench)
+    main = main_group(bench)
     judged = main.judgement if main else None
     rows = tuple(row_of(desk, bench, pull) for pull in reversed(bench.pulls))
     return SessionView(
@@ -214,7 +214,7 @@ def _unsettled(bench: Bench) -> tuple[Caution, ...]:
     )
 
 
-def _main_group(bench: Bench) -> Group | None:
+def main_group(bench: Bench) -> Group | None:
     """The group whose noise and drift head the screen: band averages where there are any."""
     return next((g for g in bench.groups if g.quantity == BAND), None) or (
         bench.groups[0] if bench.groups else None
