@@ -1,0 +1,99 @@
+"""Engines, builds, fuels, cells and sessions from scripts."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+
+import pytest
+
+from tests.cli.conftest import AIR, CommandLine, peaks
+
+
+def test_an_engine_as_scripts_enter_it(logbook: CommandLine) -> None:
+    logbook.ok("engine", "add", "HC-1", "--cylinders", "4", "--bore", "86 mm", "--stroke", "86 mm",
+               "--compression-ratio", "12.5", "--limit-timing", "36", "--limit-speed", "9000",
+               "--band", "5500-8500", "--family", "hill", "--owner", "K. L.",
+               "--name", "inline four")  # fmt: skip
+    engine = logbook.ok("engine", "show", "hc-1", "--json").json
+    assert engine["bore_mm"] == 86.0
+    assert (engine["band_low_rpm"], engine["band_high_rpm"]) == (5500.0, 8500.0)
+    assert engine["limit_timing_deg"] == 36.0
+    assert [build["label"] for build in engine["builds"]] == ["build 1"]
+    assert "86.00 mm" in logbook.ok("engine", "show", "HC-1", "--units", "metric").out
+    assert "86 mm" in engine["typed"].values(), "what was typed is kept as it was"
+
+
+def test_an_engine_is_changed_copied_and_listed(shop: CommandLine) -> None:
+    shop.ok("engine", "change", "RB-2", "--owner", "M. N.", "--limit-timing", "34", "--why", "new")
+    shop.ok("engine", "copy", "RB-2", "RB-3")
+    shop.ok("engine", "change", "RB-2", "--owner", "")
+    rows = {row["tag"]: row for row in shop.ok("engine", "list", "--json").json_lines}
+    assert set(rows) == {"RB-2", "RB-3"}
+    assert shop.ok("engine", "show", "RB-3", "--json").json["limit_timing_deg"] == 34.0
+    assert shop.ok("engine", "show", "RB-2", "--json").json["owner"] == ""
+
+
+def test_builds_fuels_and_cells(shop: CommandLine) -> None:
+    shop.ok("build", "add", "RB-2", "build 2", "--built-on", "2026-03-01", "--note", "new rings")
+    labels = [row["label"] for row in shop.ok("build", "list", "RB-2", "--json").json_lines]
+    assert set(labels) == {"build 1", "build 2"}
+    shop.ok("fuel", "add", "Tango", "--batch", "7", "--density", "0.742 kg/L", "--ron", "98")
+    (fuel,) = shop.ok("fuel", "list", "--json").json_lines
+    assert fuel["density_kg_m3"] == pytest.approx(742)
+    shop.ok("cell", "add", "North", "--altitude", "1250 ft", "--cell-units", "metric")
+    shop.ok("cell", "change", "North", "--standard", "iso-1585", "--why", "as the rules say")
+    (cell,) = shop.ok("cell", "list", "--json").json_lines
+    assert (cell["units"], cell["standard"]) == ("metric", "iso-1585")
+    assert cell["altitude_m"] == pytest.approx(381)
+    for noun in (("build", "list", "RB-2"), ("fuel", "list"), ("cell", "list"), ("engine", "list")):
+        assert shop.ok(*noun).out
+
+
+def test_a_session_from_opening_to_closing(shop: CommandLine) -> None:
+    opened = shop.ok("session", "open", "RB-2", "--purpose", "spacer", "--safety-checked", "all")
+    session_id = opened.out.strip()
+    shop.ok(*peaks(398, *AIR))
+    shop.ok(*peaks(404, "--set", "spacer=1 in"))
+    shop.ok("session", "baseline", "RB-2/last", "1")
+    shop.ok("session", "change", session_id, "--standard", "iso-1585", "--worth-having", "0.8")
+    shown = shop.ok("session", "show", "RB-2/last", "--json").json
+    assert shown["id"] == session_id
+    assert shown["standard"] == "iso-1585"
+    assert shown["purpose"] == "spacer"
+    assert [pull["number"] for pull in shown["pulls"]] == [2, 1]
+    assert shown["baseline"] == [shown["pulls"][1]["id"]]
+    assert shown["pulls"][0]["against_baseline"]["difference_kw"] > 0
+    shop.ok("session", "close", session_id)
+    refused = shop(*peaks(404), "--session", session_id)
+    assert refused.code == 2
+    shop.ok("session", "reopen", session_id)
+    shop.ok("session", "baseline", session_id, "--first-set-up")
+    assert shop.ok("session", "show", session_id, "--json").json["baseline"] == []
+    (row,) = shop.ok("session", "list", "--engine", "RB-2", "--json").json_lines
+    assert row["pulls"] == 2
+    assert "spacer 1 in" in shop.ok("session", "show", session_id).out
+
+
+def test_what_was_left_out_of_the_safety_list_is_said(shop: CommandLine) -> None:
+    opened = shop.ok("session", "open", "RB-2", "--safety-checked", "air")
+    assert "Not checked: " in opened.err
+    assert "guards" in shop.ok("session", "safety", "--json").json["list"]
+    assert "emergency stop" in shop.ok("session", "safety").out
+
+
+def test_a_list_that_stops_short_says_so(shop: CommandLine) -> None:
+    for _ in range(3):
+        shop.ok("session", "open", "RB-2")
+    assert "--limit shows more" in shop.ok("session", "list", "--limit", "2").err
+
+
+def test_the_tables_that_scripts_may_read(shop: CommandLine) -> None:
+    """`engines`, `sessions`, `pulls` with text ids that refer to each other."""
+    shop.ok(*peaks(398, *AIR))
+    with closing(sqlite3.connect(shop.book)) as db:
+        (row,) = db.execute(
+            "SELECT typeof(p.id), e.tag FROM pulls p JOIN sessions s ON p.session_id = s.id"
+            " JOIN engines e ON s.engine_id = e.id"
+        )
+    assert row == ("text", "RB-2")
