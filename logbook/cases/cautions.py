@@ -5,6 +5,7 @@ from __future__ import annotations
 from logbook.cases.bench import Bench
 from logbook.cases.desk import moment_of
 from logbook.cases.entry import sea_level_caution
+from logbook.cases.quality import quality_cautions
 from logbook.cases.results import ReadyItem
 from logbook.quantities import show
 from logbook.records.caution import Caution
@@ -21,6 +22,7 @@ def pull_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
         *_air(bench, pull),
         *_ready(bench, pull),
         *bench.reckoned[pull.id].cautions,
+        *quality_cautions(bench, pull),
     )
 
 

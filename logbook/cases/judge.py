@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from logbook.cases.air import latest_air, view_air
@@ -37,6 +38,8 @@ BESIDE_THE_ANSWER = (
     ("Crankcase vacuum", "vacuum", "crankcase_vacuum_kpa", "crankcase vacuum"),
     ("Blow-by", "volume_flow", "blow_by_m3_h", "blow-by"),
 )
+
+WORTH_SAYING_PERCENT = 0.1
 
 
 def session_view(desk: Desk, session_id: str) -> SessionView:
@@ -146,7 +149,30 @@ def _worth_from_baseline(desk: Desk, bench: Bench, group: Group | None, pull: Pu
             desk, bench.elsewhere, bench.baseline_pulls, bench, same_set_up(bench, pull)
         )
     judged = group.judgement.by_setup.get(group.labels[pull.id])
-    return worth(group.quantity, judged) if judged else None
+    if judged is None:
+        return None
+    found = worth(group.quantity, judged)
+    against = _torque_against(bench, group, pull, found.percent)
+    return replace(found, reason=f"{found.reason} {against}") if against else found
+
+
+def _torque_against(bench: Bench, group: Group, pull: Pull, percent: float) -> str:
+    """Said where the band average of torque points the other way than that of power."""
+    label, sides = group.labels[pull.id], []
+    for wanted in (0, label):
+        torques = [
+            bench.reckoned[p.id].score.corrected.band_torque_nm
+            for p in group.pulls
+            if group.labels[p.id] == wanted
+        ]
+        known = [torque for torque in torques if torque is not None]
+        if not known:
+            return ""
+        sides.append(sum(known) / len(known))
+    torque_percent = 100.0 * (sides[1] / sides[0] - 1.0)
+    if torque_percent * percent >= 0 or abs(torque_percent) < WORTH_SAYING_PERCENT:
+        return ""
+    return f"The band average of torque points the other way: {torque_percent:+.1f} %."
 
 
 def worth(quantity: str, judged: SetupJudgement) -> Worth:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from logbook.cases.bench import Bench, lay_out
 from logbook.cases.desk import Desk
@@ -11,6 +12,9 @@ from logbook.cases.judge import main_group, worth
 from logbook.cases.results import Worth
 from logbook.records.setup import FactorChange, SetUp
 from logbook.refusals import Conflict
+
+if TYPE_CHECKING:
+    from logbook.verdict.effects import Effects
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +32,8 @@ class LedgerStep:
 
 @dataclass(frozen=True, slots=True)
 class LedgerView:
-    """The steps that sum exactly to `total`, and the changes tried and not kept."""
+    """The steps that sum exactly to `total`, the changes tried and not kept, and what all pulls
+    together tell of every factor (with the groups they cannot tell apart)."""
 
     session_id: str
     engine_tag: str
@@ -36,10 +41,12 @@ class LedgerView:
     steps: tuple[LedgerStep, ...]
     taken_back: tuple[LedgerStep, ...]
     total: Worth | None
+    effects: Effects
 
 
 def ledger_view(desk: Desk, session_id: str) -> LedgerView:
     """The ledger of a session. Raises `Conflict` where it has no baseline of its own."""
+    from logbook.verdict.effects import all_pulls
     from logbook.verdict.ledger import Step, ledger
 
     bench = lay_out(desk, session_id)
@@ -75,6 +82,7 @@ def ledger_view(desk: Desk, session_id: str) -> LedgerView:
         steps=tuple(shown(step) for step in written.steps),
         taken_back=tuple(shown(step) for step in written.taken_back),
         total=worth(group.quantity, written.total) if written.total else None,
+        effects=all_pulls(group.judgement, set_ups),
     )
 
 

@@ -16,6 +16,7 @@ STEADY_SHARE = 0.02
 FULL_THROTTLE_PERCENT = 97.0
 HAMPEL_WIDTH = 7
 HAMPEL_SIGMAS = 5.0
+SPIKE_SHARE = 0.01
 FLAT_SAMPLES = 8
 GAP_STEPS = 4.0
 GAP_RPM = 100.0
@@ -83,8 +84,10 @@ def spikes(name: str, values: npt.ArrayLike) -> Check | None:
     half = HAMPEL_WIDTH // 2
     windows = np.lib.stride_tricks.sliding_window_view(np.pad(y, half, mode="edge"), HAMPEL_WIDTH)
     residual = y - np.median(windows, axis=1)
-    # Nothing recorded is finer than its own digits; without this a smooth channel has no scale.
-    scale = max(1.4826 * float(np.median(np.abs(residual))), 1e-4 * float(np.ptp(y)))
+    # A smooth channel has no scale of its own, and what moves it by less than a hundredth of its
+    # height moves no bin's mean that anybody would notice.
+    least = SPIKE_SHARE * float(np.abs(y).max()) / HAMPEL_SIGMAS
+    scale = max(1.4826 * float(np.median(np.abs(residual))), least)
     count = int(np.count_nonzero(np.abs(residual) > HAMPEL_SIGMAS * scale)) if scale > 0.0 else 0
     return Check(
         "spikes",
