@@ -1,0 +1,107 @@
+"""Times, bands and signed figures as the screens write them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from logbook import quantities
+
+if TYPE_CHECKING:
+    from datetime import tzinfo
+
+    from logbook.records.setup import FactorChange, Level
+
+NOTHING = "—"
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+@lru_cache(maxsize=32)
+def _zone(name: str) -> tzinfo:
+    from zoneinfo import ZoneInfo
+
+    return ZoneInfo(name)
+
+
+def local(stamp: str, zone: str) -> datetime:
+    """A stored time in the cell's zone."""
+    return datetime.fromisoformat(stamp.replace("Z", "+00:00")).astimezone(_zone(zone))
+
+
+def day(stamp: str | None, zone: str) -> str:
+    """``14 Mar 2026`` in the cell's zone."""
+    if not stamp:
+        return NOTHING
+    moment = local(stamp, zone)
+    return f"{moment.day} {_MONTHS[moment.month - 1]} {moment.year}"
+
+
+def clock(stamp: str, zone: str) -> str:
+    """``14:05`` in the cell's zone."""
+    return local(stamp, zone).strftime("%H:%M")
+
+
+def band(low: float | None, high: float | None) -> str:
+    """``4500–6500 rpm``."""
+    if low is None or high is None:
+        return "no band"
+    return f"{low:.0f}–{high:.0f} rpm"
+
+
+def true_minus(text: str) -> str:
+    """A leading hyphen as the minus that lines up with the plus."""
+    return "−" + text[1:] if text.startswith("-") else text
+
+
+def signed(value_kw: float, system: str, *, digits: int = 1, unit: bool = False) -> str:
+    """A difference in power with its sign: ``+2.9``, ``−0.4 hp``."""
+    text = true_minus(quantities.show(value_kw, "power", system, digits=digits, unit=unit))
+    return text if text.startswith("−") else f"+{text}"
+
+
+def percent(value: float, digits: int = 1) -> str:
+    """``+0.8 %``."""
+    return f"{value:+.{digits}f} %".replace("-", "−")
+
+
+def shown(value: float | None, kind: str, system: str) -> str:
+    """A value in the user's unit with a true minus."""
+    return true_minus(quantities.show(value, kind, system))
+
+
+def level(value: Level | None) -> str:
+    """A level of a set-up as people write it: an angle gets its ``°``."""
+    if value is None:
+        return "none"
+    bare = value.text.rstrip("° ").removesuffix("deg").rstrip()
+    return f"{bare}°" if value.unit == "deg" else value.text
+
+
+def change(one: FactorChange) -> str:
+    """``timing 34°``, ``spacer taken away``."""
+    if one.new is None:
+        return f"{one.factor} taken away"
+    return f"{one.factor} {level(one.new)}"
+
+
+def changes(several: Sequence[FactorChange]) -> str:
+    """The changes of a step, the most in a word."""
+    return ", ".join(change(one) for one in several)
+
+
+def numbers(values: Sequence[int]) -> str:
+    """Pull numbers with runs drawn together: ``1–3, 7``."""
+    runs: list[list[int]] = []
+    for value in sorted(set(values)):
+        if runs and value == runs[-1][1] + 1:
+            runs[-1][1] = value
+        else:
+            runs.append([value, value])
+    return ", ".join(f"{a}" if a == b else f"{a}–{b}" for a, b in runs)
+
+
+def count(number: int, noun: str) -> str:
+    """``1 pull``, ``3 pulls``."""
+    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"

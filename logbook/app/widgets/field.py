@@ -1,0 +1,356 @@
+"""One line of a form: label, what is typed, its unit, and what there is to say about it.
+
+An error or the value that was there before stands beside the field and runs on below it where
+it is long. A choice is made with the arrows, + and −, or the number of the choice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from rich.text import Text as RichText
+from textual import events
+from textual.app import ComposeResult
+from textual.geometry import Size
+from textual.message import Message
+from textual.suggester import SuggestFromList
+from textual.widgets import Input
+
+from logbook.app.widgets.ink import Line, fit, one, pad, wrap
+from logbook.app.widgets.lines import Lines
+from logbook.plain import plain
+
+if TYPE_CHECKING:
+    from logbook.cases.fields import Field
+
+LABEL, VALUE, UNIT = 23, 16, 7
+
+
+class TypedInput(Input):
+    """A text field of one row. Control characters in it are shown, not obeyed."""
+
+    DEFAULT_CSS = """
+    TypedInput {
+        border: none; height: 1; padding: 0; background: $surface;
+        &:focus { border: none; background: $panel; text-style: bold; }
+        &.-invalid, &.-invalid:focus { border: none; }
+        &:ansi { text-style: underline; &.-invalid, &.-invalid:focus { border: none; }
+                 &:focus { text-style: underline bold; }
+                 &>.input--cursor { text-style: reverse; background: ansi_default;
+                                    color: ansi_default; } }
+    }
+    """
+
+    def __init__(self, value: str, *, step: float = 0.0, **rest: Any) -> None:
+        super().__init__(value, compact=True, select_on_focus=True, **rest)
+        self._step = step
+        self.cursor_blink = False
+
+    @property
+    def _value(self) -> RichText:
+        return RichText(plain(self.value), no_wrap=True, overflow="ignore", end="")
+
+    def _on_paste(self, event: events.Paste) -> None:
+        """An empty paste holds no line to take. Textual goes on to the base class's handler."""
+        if not event.text.strip():
+            event.prevent_default()
+            event.stop()
+
+    async def _on_key(self, event: events.Key) -> None:
+        """+ and − step a number by `step`; anything else goes on to the base class's handler."""
+        by = {"+": self._step, "-": -self._step, "−": -self._step}.get(event.character or "")
+        number = _number(self.value)
+        if by and number is not None:
+            event.stop()
+            event.prevent_default()
+            self.value = f"{number + by:g}"
+            self.cursor_position = len(self.value)
+
+
+def _number(text: str) -> float | None:
+    try:
+        return float(text.strip().rstrip("°").replace("−", "-"))
+    except ValueError:
+        return None
+
+
+class Entry(Lines):
+    """A line of a form. `value` is what stands in it; `initial` what it began with."""
+
+    DEFAULT_CSS = "Entry { height: auto; width: 1fr; }"
+
+    @dataclass
+    class Edited(Message):
+        """Something was typed."""
+
+        entry: Entry
+
+    def __init__(
+        self, key: str, label: str, value: str = "", *, unit: str = "", hint: str = ""
+    ) -> None:
+        super().__init__(classes="entry")
+        self.key, self.label, self.unit = key, label, unit
+        self.initial = value
+        self.hint = hint
+        self._error = ""
+        self._mark = ""
+
+    @property
+    def value(self) -> str:
+        """What stands in the field."""
+        raise NotImplementedError
+
+    def set_value(self, text: str) -> None:
+        """Put a text into the field, as if it had been typed."""
+        raise NotImplementedError
+
+    @property
+    def touched(self) -> bool:
+        """Whether it differs from what it began with."""
+        return self.value.strip() != self.initial.strip()
+
+    @property
+    def error(self) -> str:
+        """The sentence about what is typed, if it is wrong."""
+        return self._error
+
+    def say(self, *, error: str = "", mark: str = "") -> None:
+        """Show an error (without the label that stands before it anyway), or a mark such as
+        ``was 34``."""
+        error = error.removeprefix(f"{self.label}: ").removeprefix(f"{self.label.capitalize()}: ")
+        if (error, mark) != (self._error, self._mark):
+            self._error, self._mark = error, mark
+            self.redraw(layout=True)
+
+    def lines(self, width: int, height: int) -> Sequence[Line]:
+        """Label, room for the value, unit, and what there is to say."""
+        start, value = self._head(width)
+        room = width - sum(len(text) for text, _ in start) - value - 1
+        said = f"✗ {self._error}" if self._error else self._mark or self.hint
+        role = "error" if self._error else "changed" if self._mark else "quiet"
+        told = wrap(said, max(10, room), role)[:4] if said else [()]
+        left = (*start[:1], (" " * value, ""), *start[1:], (" ", ""))
+        below: Line = one(" " * (width - room))
+        return [(*left, *told[0]), *((*below, *line) for line in told[1:])]
+
+    def _head(self, width: int) -> tuple[Line, int]:
+        lead = "● " if self._mark else "  "
+        role = "changed" if self._mark else ""
+        unit = f" {fit(self.unit, UNIT - 1)}" if self.unit else ""
+        return ((lead + pad(self.label, LABEL - 3) + " ", role), (pad(unit, UNIT), "quiet")), VALUE
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As high as what it says."""
+        return len(self.lines(width, 1))
+
+
+class TextEntry(Entry):
+    """A line with a text field. `wide` gives it the rest of the row."""
+
+    DEFAULT_CSS = f"""
+    TextEntry {{ layout: horizontal; }}
+    TextEntry > TypedInput {{ margin-left: {LABEL}; width: {VALUE}; }}
+    TextEntry.-wide > TypedInput {{ width: 1fr; margin-right: 2; }}
+    """
+
+    def __init__(
+        self,
+        key: str,
+        label: str,
+        value: str = "",
+        *,
+        unit: str = "",
+        hint: str = "",
+        step: float = 0.0,
+        wide: bool = False,
+        suggestions: Sequence[str] = (),
+    ) -> None:
+        super().__init__(key, label, value, unit=unit, hint=hint)
+        self.set_class(wide, "-wide")
+        self._wide = wide
+        self._input = TypedInput(
+            value,
+            step=step,
+            suggester=SuggestFromList(suggestions, case_sensitive=False) if suggestions else None,
+        )
+
+    def compose(self) -> ComposeResult:
+        """The text field."""
+        yield self._input
+
+    @property
+    def value(self) -> str:
+        """What is typed."""
+        return self._input.value
+
+    def set_value(self, text: str) -> None:
+        """Put a text in."""
+        self._input.value = text
+
+    def focus(self, scroll_visible: bool = True) -> TextEntry:
+        """The text field takes the focus."""
+        self._input.focus(scroll_visible)
+        return self
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Typed."""
+        event.stop()
+        self.post_message(self.Edited(self))
+
+    def lines(self, width: int, height: int) -> Sequence[Line]:
+        """A wide field has the row; what there is to say stands below."""
+        if not self._wide:
+            return super().lines(width, height)
+        head, _ = self._head(width)
+        said = f"✗ {self._error}" if self._error else self._mark
+        role = "error" if self._error else "changed"
+        below = wrap(said, max(10, width - LABEL - 1), role) if said else []
+        return [head[:1], *(((" " * LABEL, ""), *line) for line in below)]
+
+
+class ChoiceEntry(Entry, can_focus=True):
+    """A line with a few choices; the one taken is marked. ``""`` is a choice not yet made."""
+
+    def __init__(
+        self,
+        key: str,
+        label: str,
+        choices: Sequence[str],
+        value: str = "",
+        *,
+        hint: str = "",
+        words: Sequence[str] = (),
+    ) -> None:
+        super().__init__(key, label, value, hint=hint)
+        self._choices = tuple(choices)
+        self._words = tuple(words) or self._choices
+        self._chosen = value
+
+    @property
+    def value(self) -> str:
+        """The choice taken."""
+        return self._chosen
+
+    def set_value(self, text: str) -> None:
+        """Take a choice."""
+        if text != self._chosen:
+            self._chosen = text
+            self.redraw(layout=True)
+            self.post_message(self.Edited(self))
+
+    def on_key(self, event: events.Key) -> None:
+        """Arrows, blank, + and − go round; a number takes its choice."""
+        by = {"right": 1, "space": 1, "plus": 1, "left": -1, "minus": -1}.get(event.key)
+        if by:
+            at = self._choices.index(self._chosen) if self._chosen in self._choices else -(by > 0)
+            self.set_value(self._choices[(at + by) % len(self._choices)])
+        elif event.key.isdigit() and 1 <= int(event.key) <= len(self._choices):
+            self.set_value(self._choices[int(event.key) - 1])
+        else:
+            return
+        event.stop()
+        event.prevent_default()
+
+    def on_click(self) -> None:
+        """The next choice."""
+        self.focus()
+
+    def watch_has_focus(self, focused: bool) -> None:
+        """The cursor is drawn in the line itself."""
+        self.redraw()
+
+    def lines(self, width: int, height: int) -> Sequence[Line]:
+        """The choices in a row; where they do not fit, the one taken and how many there are."""
+        (label, _), _ = self._head(width)
+        room = width - LABEL
+        spans: list[tuple[str, str]] = []
+        for number, (choice, words) in enumerate(zip(self._choices, self._words, strict=True), 1):
+            taken = choice == self._chosen
+            role = ("key" if self.has_focus else "strong") if taken else "quiet"
+            spans += [(f"{'●' if taken else '○'} {number} {words}", role), ("  ", "")]
+        if sum(len(text) for text, _ in spans) > room:
+            at = self._choices.index(self._chosen) + 1 if self._chosen in self._choices else 0
+            words = self._words[at - 1] if at else "not chosen"
+            role = "key" if self.has_focus else "strong"
+            spans = [(f"‹ {words} ›", role), (f"  {at} of {len(self._choices)}", "quiet")]
+        said = f"✗ {self._error}" if self._error else self._mark or self.hint
+        role = "error" if self._error else "changed" if self._mark else "quiet"
+        below = wrap(said, max(10, room - 1), role) if said else []
+        return [(label, *spans), *(((" " * LABEL, ""), *line) for line in below)]
+
+
+class TickEntry(Entry, can_focus=True):
+    """A sentence to be ticked off with the space bar; it runs over as many rows as it needs."""
+
+    def __init__(self, key: str, sentence: str, ticked: bool = False) -> None:
+        super().__init__(key, sentence, "yes" if ticked else "")
+        self._ticked = ticked
+
+    @property
+    def value(self) -> str:
+        """``"yes"`` when ticked."""
+        return "yes" if self._ticked else ""
+
+    def set_value(self, text: str) -> None:
+        """Tick it or take the tick away."""
+        self._ticked = text == "yes"
+        self.redraw()
+        self.post_message(self.Edited(self))
+
+    def on_key(self, event: events.Key) -> None:
+        """Space, + or 1 tick; − or a second space takes it away."""
+        if event.key in ("space", "plus", "minus", "1"):
+            event.stop()
+            self.set_value("" if self._ticked else "yes")
+
+    def on_click(self) -> None:
+        """Tick."""
+        self.focus()
+        self.set_value("" if self._ticked else "yes")
+
+    def watch_has_focus(self, focused: bool) -> None:
+        """The cursor is drawn in the line itself."""
+        self.redraw()
+
+    def lines(self, width: int, height: int) -> Sequence[Line]:
+        """The box and the sentence."""
+        box = "[✓] " if self._ticked else "[ ] "
+        role = "key" if self.has_focus else "gain" if self._ticked else "caution"
+        rows = wrap(self.label, max(10, width - 4), "" if self._ticked else "strong")
+        return [((box, role), *rows[0]), *((("    ", ""), *row) for row in rows[1:])]
+
+
+def entry_for(field: Field, value: str, system: str, *, hint: str = "") -> Entry:
+    """The line of a form for a field of the use-cases, with the unit it takes beside it."""
+    from logbook import quantities
+
+    if field.kind == "choice":
+        return ChoiceEntry(field.key, field.label, field.choices, value, hint=hint)
+    if field.kind == "yes or no":
+        return ChoiceEntry(field.key, field.label, ("yes", "no"), value, hint=hint)
+    if not field.is_quantity:
+        wide = field.kind in ("text", "note", "choices")
+        hint = hint or (", ".join(field.choices) if field.kind == "choices" else "")
+        return TextEntry(field.key, field.label, value, hint=hint, wide=wide)
+    return TextEntry(
+        field.key,
+        field.label,
+        value,
+        unit=quantities.display_unit(field.kind, system),
+        hint=hint,
+        step=1.0 if field.kind == "angle" else 0.0,
+    )
+
+
+class SectionLine(Lines):
+    """A heading between the fields of a form."""
+
+    def __init__(self, words: str, *, id: str | None = None) -> None:
+        super().__init__(id=id, classes="section")
+        self._words = words
+
+    def lines(self, width: int, height: int) -> Sequence[Line]:
+        """The words and a rule."""
+        return [((f"{self._words} ", "accent"), ("─" * (width - len(self._words) - 1), "quiet"))]
