@@ -1,0 +1,229 @@
+"""The app: the book it works on, and the ways between the screens.
+
+Screens other than the first are imported when they are first shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+from time import monotonic
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.app import App
+
+from logbook.app import theme
+from logbook.app.keys import shared_bindings
+from logbook.app.messages import BookChanged, Faulted, Got, Noticed, Refused
+from logbook.app.screens.engines import EnginesScreen
+from logbook.app.work import Work
+
+if TYPE_CHECKING:
+    from textual.command import Provider
+    from textual.screen import Screen
+
+    from logbook.cases.desk import Desk
+    from logbook.drafts import Drafts
+
+DemoMaker = Callable[[], Path]
+
+
+def _commands() -> type[Provider]:
+    from logbook.app.palette import LogbookCommands
+
+    return LogbookCommands
+
+
+class LogbookApp(App[None]):
+    """The terminal app on one book.
+
+    Parameters
+    ----------
+    opener : opens the desk, run once in the writer thread.
+    drafts : keeps what is typed and not yet saved; ``None`` keeps nothing.
+    demo : builds the demo logbook (in a worker) and returns its path; ``None`` offers no demo.
+    open_at : opens the desk on another path, for going over to the demo.
+    now, tick : the time of day (aware, UTC) and a clock in seconds that only runs forward.
+    cautions : sentences to be seen once, such as about the config file.
+    log : takes the details of an unexpected error, and says where they are kept.
+    """
+
+    TITLE = "Logbook"
+    BINDINGS = shared_bindings()
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_commands}
+    ENABLE_COMMAND_PALETTE = True
+    CSS = """
+    Screen { background: $background; color: $foreground; }
+    """
+
+    def __init__(
+        self,
+        opener: Callable[[], Desk],
+        *,
+        drafts: Drafts | None = None,
+        demo: DemoMaker | None = None,
+        open_at: Callable[[Path], Desk] | None = None,
+        now: Callable[[], datetime] | None = None,
+        tick: Callable[[], float] = monotonic,
+        cautions: tuple[str, ...] = (),
+        log: Callable[[str], str] | None = None,
+    ) -> None:
+        super().__init__()
+        self.work = Work(opener)
+        self.drafts = drafts
+        self.demo = demo
+        self.open_at = open_at
+        self.now = now or (lambda: datetime.now(UTC))
+        self.tick = tick
+        self.units = "us"
+        self.zone = "UTC"
+        self._cautions = cautions
+        self._keep = log
+        theme.install(self)
+
+    def get_default_screen(self) -> Screen[None]:
+        """Engines are the first screen."""
+        return EnginesScreen()
+
+    def on_mount(self) -> None:
+        """What must be seen once."""
+        if self._cautions:
+            self.say(" ".join(self._cautions), "caution")
+
+    def on_unmount(self) -> None:
+        """Finish writing before the process ends."""
+        self.work.close()
+
+    # -- between the screens -----------------------------------------------------------------
+
+    def show_session(self, session_id: str, pull_id: str | None = None) -> None:
+        """The session, with this pull chosen."""
+        from logbook.app.screens.session import SessionScreen
+
+        self.push_screen(SessionScreen(session_id, pull_id))
+
+    def show_opening(self, tag: str) -> None:
+        """The form that opens a session of an engine; then the session itself."""
+        from logbook.app.screens.opening import OpeningForm
+
+        def opened(session_id: str | None) -> None:
+            if session_id:
+                self.show_session(session_id)
+
+        self.push_screen(OpeningForm(tag), opened)
+
+    def show_sheet(self, tag: str) -> None:
+        """The engine's sheet."""
+        from logbook.app.screens.engine_sheet import SheetScreen
+
+        self.push_screen(SheetScreen(tag))
+
+    def show_compare(self, left: str, right: str, standard: str | None = None) -> None:
+        """Two pulls over each other; the left one is what the right one is measured from."""
+        from logbook.app.screens.compare import CompareScreen
+
+        self.push_screen(CompareScreen(left, right, standard))
+
+    def first_run(self) -> None:
+        """An empty book: the demo, or the first engine."""
+        from logbook.app.screens.first_run import FirstRunScreen
+
+        self.push_screen(FirstRunScreen())
+
+    def enter_engine(self) -> None:
+        """The form for an engine."""
+        from logbook.app.screens.engine_form import EngineForm
+
+        self.push_screen(EngineForm())
+
+    def go_over(self, path: Path) -> None:
+        """Work on another book from now on."""
+        open_at = self.open_at
+        if open_at is not None:
+            self.work.use(lambda: open_at(path))
+            self.post_message(BookChanged())
+
+    def action_search(self) -> None:
+        """Find any pull; on a session, within its engine to begin with."""
+        from logbook.app.screens.history import HistoryScreen
+
+        if not isinstance(self.screen, HistoryScreen):
+            self.push_screen(HistoryScreen(getattr(self.screen, "search_start", "")))
+
+    def action_help(self) -> None:
+        """Help for the thing in focus."""
+        from logbook.app.screens.help import HelpScreen
+
+        if not isinstance(self.screen, HelpScreen):
+            self.push_screen(HelpScreen.about(self.screen))
+
+    def action_next_theme(self) -> None:
+        """Go over to the next colors."""
+        names = [one.name for one in theme.THEMES]
+        self.theme = (
+            names[(names.index(self.theme) + 1) % len(names)]
+            if (self.theme in names)
+            else theme.TERMINAL
+        )
+        self.say(f"Colors: {self.theme}.")
+
+    def say(self, text: str, role: str = "strong") -> None:
+        """A sentence on the notice line of the screen in front."""
+        self.screen.post_message(Noticed(text, role))
+
+    def keep_draft(self, asker: Screen[Any], key: str, typed: Mapping[str, str]) -> None:
+        """Keep what is typed outside the book, in a thread; nothing typed forgets the draft."""
+        drafts = self.drafts
+        if drafts is None or not key:
+            return
+        job = (lambda: drafts.save(key, typed)) if typed else (lambda: drafts.clear(key))
+        self.work.aside(asker, "keep", job, Got)
+
+    # -- undo, for every screen --------------------------------------------------------------
+
+    def action_undo(self) -> None:
+        """Take back the last entry."""
+        self.work.write(self, "undo", _undo, Got)
+
+    def action_redo(self) -> None:
+        """Put back what was just taken back."""
+        self.work.write(self, "undo", _redo, Got)
+
+    def on_got(self, message: Got) -> None:
+        """Undone, in a sentence."""
+        self.say(str(message.result))
+
+    def on_refused(self, message: Refused) -> None:
+        """It could not be undone, in a sentence."""
+        self.say(message.refusal.sentence, "error")
+
+    def on_book_changed(self, message: BookChanged) -> None:
+        """Every screen that is open reads the book again."""
+        for screen in self.screen_stack:
+            screen.post_message(BookChanged())
+
+    def on_faulted(self, message: Faulted) -> None:
+        """A fault of the logbook itself: said, kept, and the app goes on."""
+        from logbook.app.screens.confirm import ConfirmScreen
+
+        kept = self._keep(message.details) if self._keep else ""
+        self.push_screen(
+            ConfirmScreen(
+                "This is a fault of the logbook",
+                f"{message.sentence}\n\nWhat was typed is kept. {kept}".rstrip(),
+                yes="go on",
+            )
+        )
+
+
+def _undo(desk: Desk) -> str:
+    from logbook.cases.change import undo_last
+
+    return f"{undo_last(desk).sentence} U puts it back."
+
+
+def _redo(desk: Desk) -> str:
+    from logbook.cases.change import redo_last
+
+    return redo_last(desk).sentence

@@ -1,0 +1,71 @@
+"""What the help says about places and widgets. Plain words; the keys come from `keys`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+PLACES: Mapping[str, str] = {
+    "engines": (
+        "Every engine of this book, the one run last first. Best is the best corrected band"
+        " average of any pull that counts, or its peak where the band was not covered."
+    ),
+    "sheet": (
+        "The engine's sheet with its limits, its builds and its sessions. Limits on the sheet are"
+        " shown beside every timing; without them nothing warns."
+    ),
+    "session": (
+        "The pulls of this visit to the cell, newest first, and the answer for the chosen one."
+        "\n\n▲ gain   ▼ loss   = nothing worth having   ? not settled or leaning"
+        "\n\nThe figure is the change of the set-up from the baseline, corrected to the session's"
+        " standard. 95 % is the interval it lies in. An assumed noise is a guess for this kind of"
+        " cell until repeats of this session say better. The difference curve comes first: where"
+        " the shaded band lies clear of the zero line, the change is real at that speed."
+        "\n\nThe foot says what the next pull will be. + and − move its timing, f changes its"
+        " fuel, p opens its form, o takes a trace file; Enter logs. A key pressed within 0.7 s of"
+        " a trace landing accepts nothing."
+    ),
+    "pull form": (
+        "Everything is carried forward from the pull before; what you touch is marked ● with what"
+        " it was. An emptied factor is taken away. A value may bring its own unit: 29.5 inHg,"
+        " 749 mmHg, 310 lb-ft. Without a trace type the peaks; Enter on the last one logs."
+        "\n\nSpeeds and torques (F2): a short table read off a paper chart, each point as"
+        " rpm torque, points parted by a semicolon, headed by their units: rpm lb-ft; 4000 310;"
+        " 4500 322."
+        "\n\nWhat was typed survives a power cut and is offered back."
+    ),
+    "air": (
+        "Station pressure is what the cell's barometer reads; a weather service's pressure is"
+        " reduced to sea level and is the commonest error in a cell. Temperature is that of the"
+        " air entering the carburetor, shielded from the header's heat: 10 °F is 2 % of power."
+        " What is not typed is taken from the reading before."
+    ),
+    "opening": (
+        "A session is one visit to the cell with one engine in one build. The band is the range"
+        " of speeds that counts for this engine's work; averages over it are judged, not peaks."
+        " What is left unticked on the safety list stays on the session's header."
+    ),
+    "history": (
+        "Words match the start of words in notes, purpose, fuel, set-up, engine, owner, build."
+        "\n\nengine:RB-2   fuel:tango   timing:>30   timing:28..32   power:>200hp   date:2026-03.."
+        '   build:4   note:plug   excluded:yes   "a phrase"   -word leaves out'
+        '\n\nAny factor of a set-up is a field by its own name: "main jets":82.'
+    ),
+    "compare": (
+        "The right pull measured from the left one, both corrected to the same standard whatever"
+        " they were logged under. Within a session the difference is judged; between sessions it"
+        " is shown without a verdict, for the cell repeats much better within a day."
+    ),
+    "files": "Folders and files, the newest file first. Nothing is read until you choose it.",
+    "exclude": "The pull stays in the list with its reason and counts for nothing until x again.",
+    "standard": (
+        "Numbers corrected to different standards are not comparable: the older 60 °F standard"
+        " reads about 4 % higher than the 77 °F one. Every figure of this session is computed anew."
+    ),
+    "engine": "Only the tag is needed; all else can be entered later. Limits warn, so enter them.",
+}
+WIDGETS: Mapping[str, str] = {
+    "entry": "type a value, with its own unit if you like; an error stands beside it at once.",
+    "pulls": "The pulls of the session: ↑ ↓ choose, the answer follows.",
+    "engines": "The engines: ↑ ↓ choose, Enter goes on with the session or opens one.",
+    "box": "The search box: results follow as you type; ↑ ↓ choose, Enter opens.",
+}

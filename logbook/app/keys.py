@@ -1,0 +1,202 @@
+"""Every key of the app, once: the key row, the help, the palette and the bindings read this.
+
+Each key has an id (for a key map of one's own), the key itself, the words for the key row and
+a tooltip for help and palette. Letters are for screens without a text field; forms use Enter,
+Tab, arrows, function keys and Ctrl.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from textual.binding import Binding, BindingType
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key of one place. `face` is how it is written; `row`: whether the key row shows it."""
+
+    id: str
+    keys: str
+    action: str
+    face: str
+    words: str
+    tooltip: str
+    row: bool = True
+
+    def binding(self) -> Binding:
+        """As Textual wants it."""
+        return Binding(
+            self.keys, self.action, self.words, show=self.row, key_display=self.face,
+            tooltip=self.tooltip, id=self.id,
+        )  # fmt: skip
+
+
+_BACK = ("escape", "back", "Esc")
+SHARED: tuple[Key, ...] = (
+    Key("help", "question_mark,f1", "app.help", "?", "help",
+        "Help for the thing in focus, with all its keys"),
+    Key("palette", "ctrl+p", "app.command_palette", "Ctrl+P", "all actions",
+        "Every action with its key", row=False),
+    Key("quit", "ctrl+q", "app.quit", "Ctrl+Q", "quit",
+        "Leave the logbook; what was typed is kept", row=False),
+)  # fmt: skip
+_UNDO: tuple[Key, ...] = (
+    Key("search", "slash", "app.search", "/", "search", "Find any pull by words and fields"),
+    Key("undo", "u", "app.undo", "u", "undo", "Take back the last entry"),
+    Key("redo", "U", "app.redo", "U", "redo", "Put back what was just taken back", row=False),
+    Key("theme", "f12", "app.next_theme", "F12", "colors",
+        "Go over to the next colors: the terminal's own, dark, light", row=False),
+)  # fmt: skip
+_FORM: tuple[Key, ...] = (
+    Key("form.enter", "enter", "next", "Enter", "next field", "Go on to the next field"),
+    Key("form.save", "ctrl+s", "save", "Ctrl+S", "save", "Save what was typed"),
+    Key("form.down", "down", "app.focus_next", "↓", "next field", "Next field", row=False),
+    Key("form.up", "up", "app.focus_previous", "↑", "field before", "Field before", row=False),
+    Key("form.clear", "f8", "clear_typed", "F8", "clear", "Throw away what was typed", row=False),
+    Key("form.back", *_BACK[:2], _BACK[2], "back", "Leave; what was typed is kept as a draft"),
+)  # fmt: skip
+
+
+def _form(save: str, tooltip: str, *more: Key) -> tuple[Key, ...]:
+    """The keys of a form, with its own words for saving."""
+    enter, save_key, *rest = _FORM
+    own = Key(save_key.id, save_key.keys, save_key.action, save_key.face, save, tooltip)
+    return (enter, own, *more, *rest)
+
+
+PLACES: Mapping[str, tuple[Key, ...]] = {
+    "engines": (
+        Key("engines.open", "enter", "open", "Enter", "session",
+            "Go on with the engine's open session, or open one"),
+        Key("engines.sheet", "s", "sheet", "s", "sheet",
+            "The engine's sheet, sessions and builds"),
+        Key("engines.add", "n", "add", "n", "new engine", "Enter an engine"),
+        Key("engines.copy", "c", "copy", "c", "copy", "A new engine with this one's sheet"),
+        Key("engines.cell", "k", "cell", "k", "cell", "The cell's altitude, zone and standard",
+            row=False),
+        *_UNDO,
+        Key("engines.quit", "q", "app.quit", "q", "quit", "Leave the logbook"),
+    ),
+    "sheet": (
+        Key("sheet.open", "enter", "open", "Enter", "open", "Open the session chosen"),
+        Key("sheet.session", "n", "new_session", "n", "new session", "Open a session"),
+        Key("sheet.build", "b", "new_build", "b", "new build", "Enter the next build"),
+        Key("sheet.edit", "e", "edit", "e", "edit sheet", "Correct the engine's sheet"),
+        *_UNDO,
+        Key("sheet.back", *_BACK[:2], _BACK[2], "back", "Back to the engines"),
+    ),
+    "session": (
+        Key("session.enter", "enter", "accept", "Enter", "peaks",
+            "Log the trace that waits, or type a pull's peaks"),
+        Key("session.more", "plus", "advance(1)", "+ −", "timing",
+            "+: one degree more for the next pull"),
+        Key("session.less", "minus,−", "advance(-1)", "−", "timing −1°",
+            "One degree less for the next pull", row=False),
+        Key("session.fuel", "f", "fuel", "f", "fuel", "Another fuel for the next pull"),
+        Key("session.peaks", "p", "form", "p", "form",
+            "The next pull's form: peaks, readings, set-up"),
+        Key("session.file", "o", "file", "o", "trace", "Choose a trace file"),
+        Key("session.air", "a", "air", "a", "air", "A new air reading"),
+        Key("session.exclude", "x", "exclude", "x", "exclude",
+            "Leave the pull out for a reason, or let it count again"),
+        Key("session.compare", "c", "compare", "c", "compare", "Lay this pull over another"),
+        Key("session.baseline", "b", "baseline", "b", "baseline",
+            "Measure everything from this set-up's pulls"),
+        Key("session.standard", "s", "standard", "s", "standard",
+            "Change standard, band or what is worth having"),
+        Key("session.correct", "e", "correct", "e", "correct pull",
+            "Correct what was written for this pull; the old values are kept", row=False),
+        Key("session.curve", "v", "curve", "v", "curves",
+            "Difference curve, curves laid over each other, or both", row=False),
+        Key("session.sheet", "i", "sheet", "i", "sheet", "The engine's sheet", row=False),
+        Key("session.close", "z", "close", "z", "close session",
+            "Close the session, or open it again", row=False),
+        Key("session.drop", "delete", "drop", "Del", "drop",
+            "Forget what is set for the next pull: changes and waiting trace", row=False),
+        *_UNDO,
+        Key("session.back", *_BACK[:2], _BACK[2], "engines", "Back to the engines", row=False),
+    ),
+    "pull form": _form(
+        "log", "Log the pull",
+        Key("form.unfold", "f2", "unfold", "F2", "all fields",
+            "Show or fold away the fields that are carried forward"),
+        Key("form.factor", "f3", "factor", "F3", "other factor",
+            "Name another factor of the set-up"),
+        Key("form.file", "ctrl+o", "file", "Ctrl+O", "trace file", "Choose a trace file"),
+    ),
+    "air": _form("take down", "Take down the reading"),
+    "opening": _form("open session", "Open the session"),
+    "engine": _form("save", "Save the engine's sheet"),
+    "cell": _form("save", "Save the cell's sheet"),
+    "standard": _form("save", "Change the session"),
+    "correct": _form("save", "Correct the pull"),
+    "build": _form("save", "Enter the build"),
+    "factor": _form("take", "Take the factor into the set-up"),
+    "exclude": _form("exclude", "Leave the pull out"),
+    "copy": _form("copy", "Make the copy"),
+    "files": (
+        Key("files.open", "enter", "choose", "Enter", "choose",
+            "Take the file, or open the folder"),
+        Key("files.up", "backspace,left", "up", "←", "folder above", "The folder above"),
+        Key("files.newest", "n", "sort", "n", "by name", "Newest first, or by name"),
+        Key("files.path", "slash", "path", "/", "type a path", "Type or paste a path"),
+        Key("files.back", *_BACK[:2], _BACK[2], "back", "Back without a file"),
+    ),
+    "history": (
+        Key("history.open", "enter", "open", "Enter", "open", "Open the pull in its session"),
+        Key("history.mark", "f2", "mark", "F2", "mark", "Mark a pull to compare"),
+        Key("history.compare", "f3", "compare", "F3", "compare",
+            "Lay the two marked pulls over each other"),
+        Key("history.up", "up", "move(-1)", "↑", "up", "The pull above", row=False),
+        Key("history.down", "down", "move(1)", "↓", "down", "The pull below", row=False),
+        Key("history.page.up", "pageup", "page(-1)", "PgUp", "page up", "A page up", row=False),
+        Key("history.page.down", "pagedown", "page(1)", "PgDn", "page down", "A page down",
+            row=False),
+        Key("history.clear", "f8", "clear", "F8", "clear", "Empty the search box", row=False),
+        Key("history.back", *_BACK[:2], _BACK[2], "back", "Back to where you were"),
+    ),
+    "compare": (
+        Key("compare.up", "up", "scroll(-1)", "↑", "up", "Up in the table", row=False),
+        Key("compare.down", "down", "scroll(1)", "↓", "down", "Down in the table", row=False),
+        Key("compare.swap", "w", "swap", "w", "swap", "Exchange the two pulls"),
+        Key("compare.standard", "s", "standard", "s", "standard",
+            "Reconcile to the next standard"),
+        Key("compare.curve", "v", "curve", "v", "torque", "Power or torque curves"),
+        Key("compare.back", *_BACK[:2], _BACK[2], "back", "Back"),
+    ),
+    "chooser": (
+        Key("chooser.take", "enter", "take", "Enter", "take", "Take the line chosen"),
+        *(Key(f"chooser.{n}", str(n), f"digit({n})", "1–9" if n == 1 else str(n), "take at once",
+              f"Take line {n}", row=n == 1) for n in range(1, 10)),
+        Key("chooser.back", *_BACK[:2], _BACK[2], "back", "Back without a choice"),
+    ),
+    "confirm": (
+        Key("confirm.yes", "enter", "yes", "Enter", "yes", "Do it"),
+        Key("confirm.no", *_BACK[:2], _BACK[2], "no", "Leave it as it is"),
+    ),
+    "first run": (
+        Key("first.demo", "d", "demo", "d", "demo", "Build and open the demo logbook"),
+        Key("first.engine", "n", "engine", "n", "first engine", "Enter the first engine"),
+        Key("first.quit", "q", "app.quit", "q", "quit", "Leave the logbook"),
+    ),
+    "help": (
+        Key("help.back", "escape,enter,q", "back", "Esc", "back", "Close the help"),
+    ),
+}  # fmt: skip
+
+
+def keys_of(place: str) -> tuple[Key, ...]:
+    """The keys of a place, its own first."""
+    return (*PLACES[place], *SHARED)
+
+
+def bindings(place: str) -> list[BindingType]:
+    """The bindings of a place's screen."""
+    return [key.binding() for key in PLACES[place]]
+
+
+def shared_bindings() -> list[BindingType]:
+    """The bindings of the app itself."""
+    return [key.binding() for key in SHARED]
