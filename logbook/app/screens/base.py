@@ -1,0 +1,139 @@
+"""What every screen shares: asking the workers, the notice line, the key row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
+
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from logbook.app.keys import Key, keys_of
+from logbook.app.messages import Answer, BookChanged, Got, Noticed, Refused, Ticket
+from logbook.app.widgets.ink import wrap
+from logbook.app.widgets.keyrow import KeyRow
+from logbook.app.widgets.lines import Text
+
+if TYPE_CHECKING:
+    from logbook.app.app import LogbookApp
+    from logbook.cases.desk import Desk
+    from logbook.refusals import Refusal
+
+R = TypeVar("R")
+T = TypeVar("T")
+
+
+class BookScreen(Screen[T]):
+    """A screen on the book. `place` names its keys in `keys.PLACES`.
+
+    Textual calls the ``on_…`` handlers of every class of a screen, base classes too; what
+    subclasses are to replace therefore has a name of its own: `mounted`, `got`, `refused`.
+
+    Subclasses compose their own part in `content`, read the book in `reload`, and answer
+    `key_words` with ``None`` for a key that does nothing just now.
+    """
+
+    AUTO_FOCUS: ClassVar[str | None] = "Rows"
+    place: ClassVar[str]
+
+    DEFAULT_CSS = """
+    BookScreen { layout: vertical; }
+    #head { height: auto; padding: 0 1; }
+    #notice { height: auto; padding: 0 1; }
+    """
+
+    @property
+    def book(self) -> LogbookApp:
+        """The app, as itself."""
+        return cast("LogbookApp", self.app)
+
+    def compose(self) -> ComposeResult:
+        """The screen's own part, then the notice line and the key row."""
+        yield from self.content()
+        yield Text(id="notice")
+        yield KeyRow()
+
+    def content(self) -> ComposeResult:
+        """The screen's own widgets."""
+        raise NotImplementedError
+
+    def reload(self) -> None:
+        """Read the book again."""
+
+    def on_mount(self) -> None:
+        """There: see `mounted`."""
+        self.mounted()
+
+    def mounted(self) -> None:
+        """Show the keys and read the book."""
+        self.refresh_keys()
+        self.reload()
+
+    def on_screen_resume(self) -> None:
+        """Back in front: the keys may differ."""
+        self.refresh_keys()
+
+    def on_book_changed(self, message: BookChanged) -> None:
+        """Somebody wrote: read again."""
+        self.reload()
+
+    # -- asking the workers ------------------------------------------------------------------
+
+    def ask(self, lane: str, job: Callable[[Desk], R], make: Callable[[Ticket, R], Answer]) -> None:
+        """Run a reading job; its answer comes as a message."""
+        self.book.work.read(self, lane, job, make)
+
+    def change(
+        self, lane: str, job: Callable[[Desk], R], make: Callable[[Ticket, R], Answer]
+    ) -> None:
+        """Run a writing job; its answer comes as a message."""
+        self.book.work.write(self, lane, job, make)
+
+    def stale(self, answer: Answer) -> bool:
+        """Whether a newer request has been made since."""
+        return self.book.work.is_stale(answer)
+
+    def on_got(self, message: Got) -> None:
+        """An answer that is still wanted: see `got`."""
+        if not self.stale(message):
+            self.got(message.ticket.lane, message.result)
+
+    def got(self, lane: str, result: object) -> None:
+        """The result of a request on `lane`."""
+
+    def on_refused(self, message: Refused) -> None:
+        """A refusal that is still wanted: see `refused`."""
+        if not self.stale(message):
+            self.refused(message.ticket.lane, message.refusal)
+
+    def refused(self, lane: str, refusal: Refusal) -> None:
+        """Say why the request on `lane` was refused."""
+        self.notice(refusal.sentence, "error")
+
+    # -- words and keys ----------------------------------------------------------------------
+
+    def notice(self, text: str, role: str = "strong") -> None:
+        """Show a sentence above the key row, in as many rows as it needs (at most three)."""
+        lines = wrap(text, max(20, self.size.width - 2), role)[:3] if text else []
+        self.query_one("#notice", Text).put(*lines)
+
+    def on_noticed(self, message: Noticed) -> None:
+        """A sentence from elsewhere."""
+        self.notice(message.text, message.role)
+
+    def key_words(self, key: Key) -> str | None:
+        """The words of a key just now, or ``None`` where it does nothing."""
+        return key.words
+
+    def keys_now(self) -> list[tuple[Key, str]]:
+        """The keys that work now, with their words."""
+        pairs = ((key, self.key_words(key)) for key in keys_of(self.place))
+        return [(key, words) for key, words in pairs if words is not None]
+
+    def refresh_keys(self) -> None:
+        """Draw the key row anew."""
+        self.query_one(KeyRow).put([pair for pair in self.keys_now() if pair[0].row])
+
+    def action_back(self) -> None:
+        """Leave this screen."""
+        self.dismiss(None)

@@ -1,0 +1,207 @@
+"""An engine's sheet: what it is, its limits, its builds, its sessions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+
+from logbook import quantities
+from logbook.app import showing
+from logbook.app.keys import Key, bindings
+from logbook.app.messages import Got, SessionsListed
+from logbook.app.screens.base import BookScreen
+from logbook.app.widgets.ink import Line, one, rows_of
+from logbook.app.widgets.lines import Text
+from logbook.app.widgets.rows import Column, Row, Rows
+from logbook.cases.fields import ENGINE_FIELDS, by_key
+
+if TYPE_CHECKING:
+    from logbook.cases.desk import Desk
+    from logbook.cases.results import SessionRow
+    from logbook.records.engine import Build, Engine
+
+PAGE = 200
+_FACTS = (
+    "layout", "cylinders", "bore", "stroke", "compression-ratio", "ignition", "aspiration",
+)  # fmt: skip
+_LIMITS = ("limit-timing", "least-timing", "limit-speed", "limit-oil", "limit-coolant",
+           "limit-crankcase-vacuum")  # fmt: skip
+
+
+class SheetScreen(BookScreen[None]):
+    """The sheet above, the sessions below, newest first."""
+
+    place = "sheet"
+    BINDINGS = bindings("sheet")
+    DEFAULT_CSS = """
+    SheetScreen #sheet { padding: 0 1; border-bottom: solid $foreground; }
+    """
+
+    def __init__(self, tag: str) -> None:
+        super().__init__()
+        self._tag = tag
+        self._engine: Engine | None = None
+        self._builds: list[Build] = []
+        self._full = False
+
+    @property
+    def search_start(self) -> str:
+        """A search begins within this engine."""
+        return f'engine:"{self._tag}" '
+
+    def content(self) -> ComposeResult:
+        """Heading, sheet, sessions."""
+        yield Text(((self._tag, "strong"),), id="head")
+        yield Text(id="sheet")
+        unit = quantities.display_unit("power", self.book.units)
+        yield Rows(
+            (
+                Column("Session", 12),
+                Column("Build", 12),
+                Column("Purpose", 0),
+                Column("Operator", 9, least=90),
+                Column("Standard", 14, least=100),
+                Column("Pulls", 5, "right"),
+                Column(f"Best, {unit}", 9, "right"),
+                Column("", 6),
+            ),
+            empty="No session yet: n opens the first.",
+        )
+
+    def reload(self) -> None:
+        """Read sheet, builds and sessions."""
+        tag = self._tag
+
+        def job(desk: Desk) -> tuple[Engine, list[Build]]:
+            from logbook.cases.engines import engine_by_tag, list_builds
+
+            return engine_by_tag(desk, tag), list_builds(desk, tag)
+
+        self.ask("sheet", job, Got)
+        self._page(0)
+
+    def _page(self, offset: int) -> None:
+        tag = self._tag
+
+        def job(desk: Desk) -> list[SessionRow]:
+            from logbook.cases.sessions import list_sessions
+
+            return list_sessions(desk, tag, limit=PAGE, offset=offset)
+
+        self.ask("sessions", job, lambda ticket, rows: SessionsListed(ticket, rows, offset))
+
+    def got(self, lane: str, result: object) -> None:
+        """The sheet."""
+        self._engine, self._builds = cast("tuple[Engine, list[Build]]", result)
+        engine, width = self._engine, max(20, self.size.width - 2)
+        name = f"{engine.tag} {engine.name}".strip()
+        owner = f"  of {engine.owner}" if engine.owner else ""
+        self.query_one("#head", Text).put(
+            ((name, "strong"), (owner, "quiet"),
+             (f"  family {engine.family}" if engine.family else "", "quiet"))
+        )  # fmt: skip
+        self.query_one("#sheet", Text).put(*sheet_lines(engine, self._builds, width,
+                                                        self.book.units))  # fmt: skip
+
+    def on_sessions_listed(self, message: SessionsListed) -> None:
+        """The sessions, a page at a time."""
+        if self.stale(message):
+            return
+        rows = self.query_one(Rows)
+        self._full = len(message.rows) == PAGE
+        lines = [self._row(row) for row in message.rows]
+        if message.offset:
+            rows.more(lines)
+        else:
+            rows.put(lines)
+        self.refresh_keys()
+
+    def _row(self, row: SessionRow) -> Row:
+        return Row(
+            row.id,
+            (
+                one(showing.day(row.opened_at, self.book.zone), "strong"),
+                one(row.build),
+                one(row.purpose),
+                one(row.operator, "quiet"),
+                one(row.standard, "quiet"),
+                one(str(row.pulls)),
+                one(quantities.show(row.best_power_kw, "power", self.book.units, unit=False)),
+                one("open", "accent") if row.status == "open" else one(""),
+            ),
+        )
+
+    def on_rows_moved(self, message: Rows.Moved) -> None:
+        """The next page, when the end is near."""
+        if self._full and message.index >= len(message.rows.rows) - 10:
+            self._full = False
+            self._page(len(message.rows.rows))
+
+    def on_rows_chosen(self) -> None:
+        """A second click opens."""
+        self.action_open()
+
+    def key_words(self, key: Key) -> str | None:
+        """Nothing to open without a session."""
+        if key.id == "sheet.open" and self.query_one(Rows).current is None:
+            return None
+        return key.words
+
+    def action_open(self) -> None:
+        """Open the session chosen."""
+        if (row := self.query_one(Rows).current) is not None:
+            self.book.show_session(row.key)
+
+    def action_new_session(self) -> None:
+        """Open a session."""
+        self.book.show_opening(self._tag)
+
+    def action_edit(self) -> None:
+        """Correct the sheet."""
+        if self._engine is not None:
+            from logbook.app.screens.engine_form import EngineForm
+
+            self.app.push_screen(EngineForm(self._engine))
+
+    def action_new_build(self) -> None:
+        """Enter the next build."""
+        from logbook.app.screens.short_forms import BuildForm
+
+        self.app.push_screen(BuildForm(self._tag, f"build {len(self._builds) + 1}"))
+
+
+def sheet_lines(engine: Engine, builds: list[Build], width: int, system: str) -> list[Line]:
+    """The sheet in lines; only what is on it."""
+    from logbook.app.screens.record_form import text_of
+
+    fields = by_key(ENGINE_FIELDS)
+
+    def facts(keys: tuple[str, ...]) -> list[Line]:
+        shown: list[Line] = []
+        for key in keys:
+            field = fields[key]
+            value = getattr(engine, field.attribute)
+            if value not in (None, ""):
+                text = (
+                    showing.shown(value, field.kind, system)
+                    if field.is_quantity
+                    else text_of(field, engine, system)
+                )
+                shown.append(((f"{field.label.lower()} ", "quiet"), (text, "")))
+        return shown
+
+    limits = facts(_LIMITS)
+    newest = [build.label for build in builds[:-7:-1]]
+    older = f" and {len(builds) - 6} more" if len(builds) > 6 else ""
+    band = showing.band(engine.band_low_rpm, engine.band_high_rpm)
+    lines = rows_of([*facts(_FACTS), (("band ", "quiet"), (band, ""))], width)
+    lines += (
+        rows_of([one("Limits", "strong"), *limits], width)
+        if limits
+        else [one("⚠ No limits on this sheet: e enters them", "caution")]
+    )
+    lines += rows_of([(("Builds ", "strong"), (", ".join(newest) + older, ""))], width)
+    if engine.notes:
+        lines += [one(engine.notes.split("\n")[0], "quiet")]
+    return lines

@@ -1,0 +1,150 @@
+"""The first screen: every engine, with its last session, pulls and best."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+
+from logbook import quantities
+from logbook.app import showing
+from logbook.app.keys import Key, bindings
+from logbook.app.messages import EnginesListed
+from logbook.app.screens.base import BookScreen
+from logbook.app.widgets.ink import BLANK, one
+from logbook.app.widgets.lines import Text
+from logbook.app.widgets.rows import Column, Row, Rows
+
+if TYPE_CHECKING:
+    from logbook.cases.desk import Desk
+    from logbook.cases.results import EngineRow
+
+COLUMNS = (
+    Column("Engine", 9),
+    Column("Name", 0),
+    Column("Family", 18, least=110),
+    Column("Build", 10),
+    Column("Last session", 12),
+    Column("Sessions", 8, "right", least=100),
+    Column("Pulls", 5, "right"),
+    Column("Best, corrected", 15, "right"),
+    Column("", 6),
+)
+
+
+class EnginesScreen(BookScreen[None]):
+    """The list of engines. Enter goes on with an open session or opens one."""
+
+    place = "engines"
+    BINDINGS = bindings("engines")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._rows: dict[str, EngineRow] = {}
+        self._read = False
+
+    def content(self) -> ComposeResult:
+        """A heading and the list."""
+        yield Text((("Engines", "strong"), ("  reading the book …", "quiet")), id="head")
+        yield Rows(COLUMNS, empty="No engine yet.", id="engines")
+
+    def reload(self) -> None:
+        """Read the list."""
+        self.ask("engines", _listed, lambda ticket, found: EnginesListed(ticket, *found))
+
+    def on_engines_listed(self, message: EnginesListed) -> None:
+        """Show it; an empty book gets the first-run screen, once."""
+        if self.stale(message):
+            return
+        self.book.units, self.book.zone = message.units, message.zone
+        self._rows = {row.id: row for row in message.rows}
+        self.query_one(Rows).put([self._row(row) for row in message.rows])
+        pulls = sum(row.pulls for row in message.rows)
+        self.query_one("#head", Text).put(
+            (
+                ("Engines", "strong"),
+                (f"  {showing.count(len(message.rows), 'engine')}", "quiet"),
+                (f" · {showing.count(pulls, 'pull')}", "quiet"),
+            )
+        )
+        self.refresh_keys()
+        if not message.rows and not self._read:
+            self.book.first_run()
+        self._read = True
+
+    def _row(self, row: EngineRow) -> Row:
+        return Row(
+            row.id,
+            (
+                one(row.tag, "strong"),
+                one(row.name),
+                one(row.family, "quiet"),
+                one(row.build),
+                one(showing.day(row.last_session_at, self.book.zone)),
+                one(str(row.sessions)),
+                one(str(row.pulls)),
+                one(quantities.show(row.best_power_kw, "power", self.book.units), "strong"),
+                one("open", "accent") if row.open_session_id else BLANK,
+            ),
+        )
+
+    @property
+    def _chosen(self) -> EngineRow | None:
+        row = self.query_one(Rows).current
+        return self._rows.get(row.key) if row else None
+
+    def key_words(self, key: Key) -> str | None:
+        """Nothing to open, show or copy without an engine."""
+        chosen = self._chosen
+        if chosen is None and key.id in {"engines.open", "engines.sheet", "engines.copy"}:
+            return None
+        if key.id == "engines.open":
+            assert chosen is not None
+            return "session" if chosen.open_session_id else "open session"
+        return key.words
+
+    def on_rows_moved(self) -> None:
+        """What Enter does depends on the engine."""
+        self.refresh_keys()
+
+    def on_rows_chosen(self) -> None:
+        """A second click opens."""
+        self.action_open()
+
+    def action_open(self) -> None:
+        """Go on with the open session, or open one."""
+        if (chosen := self._chosen) is None:
+            return
+        if chosen.open_session_id:
+            self.book.show_session(chosen.open_session_id)
+        else:
+            self.book.show_opening(chosen.tag)
+
+    def action_sheet(self) -> None:
+        """The engine's sheet."""
+        if (chosen := self._chosen) is not None:
+            self.book.show_sheet(chosen.tag)
+
+    def action_add(self) -> None:
+        """Enter an engine."""
+        self.book.enter_engine()
+
+    def action_copy(self) -> None:
+        """Copy the chosen engine under another tag."""
+        if (chosen := self._chosen) is not None:
+            from logbook.app.screens.short_forms import CopyForm
+
+            self.app.push_screen(CopyForm(chosen.tag))
+
+    def action_cell(self) -> None:
+        """The cell's sheet."""
+        from logbook.app.screens.cell_form import CellForm
+
+        self.app.push_screen(CellForm())
+
+
+def _listed(desk: Desk) -> tuple[list[EngineRow], str, str]:
+    from logbook.cases.engines import list_cells, list_engines
+
+    cells = list_cells(desk)
+    return list_engines(desk), desk.units, cells[0].time_zone if cells else "UTC"

@@ -1,0 +1,53 @@
+"""Leaving a pull out, for a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+
+from logbook.app.keys import bindings
+from logbook.app.screens.short_form import ShortForm
+from logbook.app.widgets.field import TextEntry
+
+if TYPE_CHECKING:
+    from logbook.cases.desk import Desk
+
+USUAL = ("oil cold", "throttle not fully open", "misfire", "knock", "sweep too fast", "wrong jets")
+
+
+class ExcludeForm(ShortForm[str]):
+    """Type the reason, Enter excludes."""
+
+    place = "exclude"
+    BINDINGS = bindings("exclude")
+
+    def __init__(self, pull_id: str, number: int) -> None:
+        super().__init__(f"exclude-{pull_id}", f"Leave pull {number} out of the judgement")
+        self._pull_id, self._number = pull_id, number
+
+    def entries(self) -> ComposeResult:
+        """The reason."""
+        yield TextEntry("reason", "Reason", wide=True, suggestions=USUAL)
+
+    def save_job(self) -> Callable[[Desk], str] | None:
+        """Exclude it; it stays in the list with its reason."""
+        reason = self.touched().get("reason", "").strip()
+        if not reason:
+            self.notice("A pull is left out only for a reason, such as oil cold.", "error")
+            return None
+        pull_id = self._pull_id
+
+        def job(desk: Desk) -> str:
+            from logbook.cases.pulls import exclude
+
+            exclude(desk, pull_id, reason)
+            return reason
+
+        return job
+
+    def finish(self, result: object) -> None:
+        """Say so on the screen below."""
+        self.dismiss(None)
+        self.book.say(f"Pull {self._number} is left out: {result}. x lets it count again.")

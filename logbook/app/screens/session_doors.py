@@ -1,0 +1,285 @@
+"""The ways out of the Session screen: its forms, choices and questions."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from logbook.app import showing
+from logbook.app.messages import Got, Landed
+from logbook.app.next_pull import NextPull
+from logbook.app.screens.base import BookScreen
+from logbook.app.screens.chooser import Chooser
+from logbook.app.screens.confirm import ConfirmScreen
+from logbook.app.widgets.ink import Line, one
+from logbook.records.session import CLOSED
+from logbook.records.setup import FUEL
+
+if TYPE_CHECKING:
+    from logbook.cases.desk import Desk
+    from logbook.cases.form import FormStart
+    from logbook.cases.results import PullRow, SessionView
+
+_MOST_SESSIONS = 40
+
+
+class SessionDoors(BookScreen[None]):
+    """What the Session screen's keys lead to."""
+
+    session_id: str
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.view: SessionView | None = None
+        self.start: FormStart | None = None
+        self.next = NextPull()
+
+    @property
+    def chosen(self) -> PullRow | None:
+        """The chosen pull."""
+        raise NotImplementedError
+
+    def next_changed(self, *, keep: bool = True) -> None:
+        """What is set for the next pull has changed."""
+        raise NotImplementedError
+
+    def logged(self, pull_id: str, number: int) -> None:
+        """A pull of this session was stored."""
+        raise NotImplementedError
+
+    # -- the next pull -----------------------------------------------------------------------
+
+    def action_advance(self, by: int) -> None:
+        """A degree more or less for the next pull."""
+        if self.next.advance(by):
+            self.next_changed()
+        else:
+            self.notice("No timing is known yet: p opens the form to enter it.", "quiet")
+
+    def action_fuel(self) -> None:
+        """Another fuel that is on file."""
+        fuels = self.start.fuels if self.start else ()
+        now = self.next.changed.get(FUEL, self.next.was(FUEL) or "")
+
+        def taken(fuel: str | None) -> None:
+            if fuel is not None:
+                self.next.set_fuel(fuel)
+                self.next_changed()
+
+        options: list[tuple[str, Line]] = [
+            (fuel, ((fuel, ""), ("  in use", "quiet")) if fuel == now else one(fuel))
+            for fuel in fuels
+        ]
+        self.app.push_screen(Chooser("Fuel for the next pull", options, start=now), taken)
+
+    def action_drop(self) -> None:
+        """Forget what is set for the next pull."""
+        self.next.forget()
+        self.next_changed()
+
+    def action_form(self) -> None:
+        """The next pull's form."""
+        if self.view is None or self.start is None:
+            return
+        from logbook.app.screens.pull_form import PullForm
+
+        def done(logged: tuple[str, int] | None) -> None:
+            if logged is not None:
+                self.logged(*logged)
+            else:
+                self.next_changed()
+
+        self.app.push_screen(PullForm(self.view, self.start, self.next), done)
+
+    def action_file(self) -> None:
+        """Choose a trace file; it then waits to be accepted."""
+        from logbook.app.screens.file_picker import FilePicker
+
+        def chosen(path: Path | None) -> None:
+            if path is not None:
+                self.post_message(Landed(path))
+
+        self.app.push_screen(FilePicker(), chosen)
+
+    def action_air(self) -> None:
+        """A new air reading."""
+        if self.view is not None:
+            from logbook.app.screens.air_form import AirForm
+
+            self.app.push_screen(AirForm(self.view))
+
+    # -- the chosen pull ---------------------------------------------------------------------
+
+    def action_exclude(self) -> None:
+        """Leave the pull out for a reason, or let it count again."""
+        row = self.chosen
+        if row is None:
+            return
+        pull_id, number = row.pull.id, row.pull.number
+        if row.pull.excluded_reason is not None:
+
+            def include(desk: Desk) -> str:
+                from logbook.cases.pulls import include
+
+                include(desk, pull_id)
+                return f"Pull {number} counts again."
+
+            self.change("done", include, Got)
+            return
+        from logbook.app.screens.exclude import ExcludeForm
+
+        self.app.push_screen(ExcludeForm(pull_id, number))
+
+    def action_correct(self) -> None:
+        """Correct what was written for the pull."""
+        if self.view is not None and (row := self.chosen) is not None:
+            from logbook.app.screens.correct_form import CorrectForm
+
+            self.app.push_screen(CorrectForm(row))
+
+    def action_baseline(self) -> None:
+        """Measure everything from the pulls of the chosen one's set-up."""
+        row, view = self.chosen, self.view
+        if row is None or view is None:
+            return
+        same = [
+            other.pull
+            for other in view.rows
+            if other.pull.setup_id == row.pull.setup_id and other.pull.excluded_reason is None
+        ]
+        if not same:
+            self.notice("This pull is excluded: x lets it count again.", "quiet")
+            return
+        numbers = showing.numbers([pull.number for pull in same])
+        ids = tuple(pull.id for pull in reversed(same))
+        session_id = self.session_id
+
+        def job(desk: Desk) -> str:
+            from logbook.cases.sessions import set_baseline
+
+            set_baseline(desk, session_id, ids)
+            return f"Measured from pulls {numbers} now. u takes it back."
+
+        def sure(yes: bool | None) -> None:
+            if yes:
+                self.change("done", job, Got)
+
+        set_up = ", ".join(
+            f"{name} {showing.level(level)}" for name, level in row.setup.levels.items()
+        )
+        self.app.push_screen(
+            ConfirmScreen(
+                f"Baseline: pulls {numbers}",
+                f"Everything in this session is then measured from {set_up or 'this set-up'}.",
+                yes="make it the baseline",
+            ),
+            sure,
+        )
+
+    def action_compare(self) -> None:
+        """Lay the pull over another: the one before, the baseline, the best of earlier days."""
+        row, view = self.chosen, self.view
+        if row is None or view is None:
+            return
+        zone, units = view.cell.time_zone, self.book.units
+        near: list[tuple[str, Line]] = []
+        before = next((r for r in view.rows if r.pull.number < row.pull.number), None)
+        if before is not None:
+            near.append((before.pull.id, one(f"Pull {before.pull.number}, the one before")))
+        base = next((r for r in view.rows if r.is_baseline and r is not row), None)
+        if base is not None and base is not before:
+            near.append((base.pull.id, one(f"Pull {base.pull.number} of the baseline")))
+        engine, session_id = view.engine, view.session.id
+
+        def job(desk: Desk) -> list[tuple[str, Line]]:
+            return near + _earlier_best(desk, engine.id, engine.tag, session_id, zone, units)
+
+        self.ask("compare", job, Got)
+
+    def offer_compare(self, options: list[tuple[str, Line]]) -> None:
+        """The pulls this one can be laid over."""
+        row = self.chosen
+        if row is None:
+            return
+        if not options:
+            self.notice("There is no other pull of this engine yet.", "quiet")
+            return
+        pull_id = row.pull.id
+
+        def taken(other: str | None) -> None:
+            if other is not None:
+                self.book.show_compare(other, pull_id)
+
+        self.app.push_screen(Chooser(f"Lay pull {row.pull.number} over", options), taken)
+
+    # -- the session -------------------------------------------------------------------------
+
+    def action_standard(self) -> None:
+        """Standard, band, what is worth having."""
+        if self.view is not None:
+            from logbook.app.screens.standard_form import StandardForm
+
+            self.app.push_screen(StandardForm(self.view))
+
+    def action_sheet(self) -> None:
+        """The engine's sheet."""
+        if self.view is not None:
+            self.book.show_sheet(self.view.engine.tag)
+
+    def action_close(self) -> None:
+        """Close the session, or open it again."""
+        if self.view is None:
+            return
+        session_id, closed = self.session_id, self.view.session.status == CLOSED
+
+        def job(desk: Desk) -> str:
+            from logbook.cases.sessions import close_session, reopen_session
+
+            (reopen_session if closed else close_session)(desk, session_id)
+            return "The session is open again." if closed else "Session closed."
+
+        def sure(yes: bool | None) -> None:
+            if yes:
+                self.change("done", job, Got)
+
+        if closed:
+            sure(True)
+            return
+        self.app.push_screen(
+            ConfirmScreen(
+                "Close this session?",
+                "Nothing more can be logged in it until it is opened again.",
+                yes="close it",
+            ),
+            sure,
+        )
+
+
+def _earlier_best(
+    desk: Desk, engine_id: str, tag: str, session_id: str, zone: str, units: str
+) -> list[tuple[str, Line]]:
+    """The best pull of every earlier session of this engine, newest first; the best of all of
+    them before the others."""
+    from logbook import quantities
+    from logbook.cases.compare import best_pull_ref
+    from logbook.cases.finding import find
+    from logbook.cases.sessions import list_sessions
+
+    sessions = list_sessions(desk, tag, limit=_MOST_SESSIONS)
+    opened = {row.id: row.opened_at for row in sessions}
+    this = opened.get(session_id)
+    top = best_pull_ref(desk, engine_id, before=this)
+    found: list[tuple[str, Line]] = []
+    for row in sessions:
+        if this is None or row.opened_at >= this:
+            continue
+        hits = [hit for hit in find(desk, f"session:{row.id} excluded:no") if hit.power_kw]
+        if not hits:
+            continue
+        best = max(hits, key=lambda hit: hit.power_kw or 0.0)
+        power = quantities.show(best.power_kw, "power", units)
+        day = showing.day(row.opened_at, zone)
+        words = f"Best of {day}, {row.build}: pull {best.number}, {power}"
+        mark = "  best of all" if best.pull_id == top else ""
+        found.append((best.pull_id, ((words, ""), (mark, "accent"))))
+    return sorted(found, key=lambda pair: pair[0] != top)
