@@ -14,7 +14,7 @@ from logbook.store.change import Change
 from logbook.store.copying import copy_book
 from logbook.store.migrations import Migration, migrate, pending
 from logbook.store.reader import Reader
-from logbook.store.trouble import check_place, in_words, told
+from logbook.store.trouble import check_place, in_words, opening
 
 # How long a writer waits for another program's transaction before it says so.
 BUSY_SECONDS = 5.0
@@ -67,7 +67,7 @@ class Book:
                 wanted="a Python with SQLite 3.38 or newer",
             )
         check_place(path, create=create)
-        with in_words(path):
+        with opening(path):
             writer = connect(path, busy_seconds)
             try:
                 if pending(writer, path):
@@ -136,9 +136,9 @@ class Book:
         rolls everything back.
         """
         with self._writing, in_words(self.path):
+            self._check_still_there()
             if self._writer.in_transaction:
                 raise RuntimeError("a change is already under way in this thread")
-            self._check_still_there()
             self._writer.execute("BEGIN IMMEDIATE")
             try:
                 change = Change(self._writer, at=self.now(), who=who, what=what, why=why)
@@ -215,12 +215,13 @@ def connect(path: Path, busy_seconds: float = BUSY_SECONDS) -> sqlite3.Connectio
     # closed by another thread than the one that used it.
     db = sqlite3.connect(path, timeout=busy_seconds, isolation_level=None, check_same_thread=False)
     try:
-        db.execute("PRAGMA foreign_keys = ON")
-        db.execute("PRAGMA synchronous = FULL")
-        db.execute("PRAGMA cache_size = -16000")
-    except sqlite3.Error as error:
+        with opening(path):
+            db.execute("PRAGMA foreign_keys = ON")
+            db.execute("PRAGMA synchronous = FULL")
+            db.execute("PRAGMA cache_size = -16000")
+    except BaseException:
         db.close()
-        raise told(error, path) from error
+        raise
     return db
 
 

@@ -191,8 +191,8 @@ class Change(Reader):
             stored = codec.encode(channel.name, channel.values, channel.decimals)
             self._db.execute(
                 "INSERT INTO channels (pull_id, position, name, quantity, unit, decimals, si_unit,"
-                " si_factor, si_offset, samples, base, width, digits, listed)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                " si_factor, si_offset, samples, base, width, digits, listed, crc32)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 (
                     pull_id,
                     position,
@@ -208,6 +208,7 @@ class Change(Reader):
                     stored.width,
                     stored.digits,
                     stored.listed,
+                    stored.crc32,
                 ),
             )
         self._count_samples(count)

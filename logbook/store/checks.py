@@ -126,17 +126,20 @@ def _sources(db: sqlite3.Connection) -> Iterator[str]:
 
 
 def _traces(db: sqlite3.Connection) -> Iterator[str]:
-    for pull_id, name, decimals, samples, longest, base, width, digits, listed in db.execute(
-        "SELECT c.pull_id, c.name, c.decimals, c.samples, t.samples, c.base, c.width, c.digits,"
-        " c.listed FROM channels c JOIN traces t ON t.pull_id = c.pull_id"
+    for pull_id, name, decimals, samples, longest, crc32, base, width, digits, listed in db.execute(
+        "SELECT c.pull_id, c.name, c.decimals, c.samples, t.samples, c.crc32, c.base, c.width,"
+        " c.digits, c.listed FROM channels c JOIN traces t ON t.pull_id = c.pull_id"
     ):
+        stored = codec.Stored(base, width, digits, listed)
         try:
-            values = codec.decode(codec.Stored(base, width, digits, listed), decimals)
+            values = codec.decode(stored, decimals)
         except ValueError as error:
             yield f"pull {pull_id}: channel {name} cannot be read ({error})"
             continue
         if not len(values) == samples == longest:
             yield f"pull {pull_id}: channel {name} has {len(values)} of {longest} samples"
+        elif stored.crc32 != crc32:
+            yield f"pull {pull_id}: channel {name} is not as it was stored"
     row = db.execute(
         "SELECT coalesce((SELECT max(samples) FROM traces), 0), (SELECT count(*) FROM"
         " sample_numbers), (SELECT coalesce(max(sample) + 1, 0) FROM sample_numbers)"

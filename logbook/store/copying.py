@@ -16,30 +16,25 @@ def copy_book(db: sqlite3.Connection, target: Path) -> None:
     written through to the disk and then given its name. Raises `Conflict` when `target`
     exists, `BookTrouble` when it cannot be written or the copy is not whole.
     """
-    if target.exists():
-        raise Conflict("a file of this name exists", where=str(target), wanted="another name")
     unfinished = target.with_name(f".{target.name}.{os.getpid()}.unfinished")
     try:
+        if target.exists():
+            raise Conflict("a file of this name exists", where=str(target), wanted="another name")
         target.parent.mkdir(parents=True, exist_ok=True)
-        _copy(db, unfinished)
-        _to_disk(unfinished)
-        # A link, unlike a rename, fails when somebody made `target` in the meantime.
-        _name(unfinished, target)
-        _to_disk(target.parent)
-    except OSError as error:
+        try:
+            _copy(db, unfinished)
+            _to_disk(unfinished)
+            _name(unfinished, target)
+            _to_disk(target.parent)
+        finally:
+            unfinished.unlink(missing_ok=True)
+    except (OSError, sqlite3.Error) as error:
+        said = error.strerror if isinstance(error, OSError) else str(error)
         raise BookTrouble(
-            f"the copy cannot be written ({error.strerror})",
+            f"the copy cannot be written ({said})",
             where=str(target),
             wanted="a folder with room that you may write in",
         ) from error
-    except sqlite3.Error as error:
-        raise BookTrouble(
-            f"the copy cannot be written ({error})",
-            where=str(target),
-            wanted="a folder with room that you may write in",
-        ) from error
-    finally:
-        unfinished.unlink(missing_ok=True)
 
 
 def _copy(db: sqlite3.Connection, target: Path) -> None:
@@ -61,6 +56,7 @@ def _copy(db: sqlite3.Connection, target: Path) -> None:
 
 
 def _name(unfinished: Path, target: Path) -> None:
+    # A link, unlike a rename, fails when somebody made `target` in the meantime.
     try:
         os.link(unfinished, target)
     except FileExistsError:

@@ -70,6 +70,8 @@ def level_bounds(text: str, key: str, *, field: str) -> tuple[Bounds | None, str
         low_text, high_text = _lend_unit(low_text.strip(), high_text.strip())
     parts = [_level(part, key, field) for part in (low_text, high_text) if part.strip()]
     numbers = [part for part in parts if part is not None]
+    if dots and not parts:
+        raise BadInput(f"“{text}” has neither end", where=field, wanted="28..32, 28.. or ..32")
     if len(numbers) != len(parts) or not parts:
         if compared or (dots and numbers):
             raise BadInput(

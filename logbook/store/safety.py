@@ -7,7 +7,7 @@ from pathlib import Path
 
 from logbook.store.book import Book, connect
 from logbook.store.checks import CHECKS, word_index
-from logbook.store.trouble import in_words, told
+from logbook.store.trouble import damaged, in_words, told
 
 
 def backup(book: Book, path: Path) -> Path:
@@ -44,6 +44,9 @@ def verify(book: Book) -> list[str]:
             except sqlite3.DatabaseError as error:
                 # A damaged page; the other checks may still reach what they look at.
                 problems.append(told(error, book.path).sentence)
+            except (ValueError, TypeError) as error:
+                # Text that is no text any more, or nothing where something must be.
+                problems.append(damaged(book.path, str(error)).sentence)
     finally:
         db.close()
     return problems

@@ -27,6 +27,7 @@ CREATE TABLE traces (
 -- after the other: all zeros = nothing recorded, else value = (base + number) / 10^decimals in
 -- `unit`, exactly what the source printed. Channels that do not fit stand in `listed` as a JSON
 -- array of numbers and nulls. Stored value = value * si_factor + si_offset in `si_unit`.
+-- `crc32` is that of the text of `digits` or `listed`, so that a damaged digit is noticed.
 CREATE TABLE channels (
   pull_id TEXT NOT NULL REFERENCES traces(pull_id),
   position INTEGER NOT NULL CHECK (position >= 0),
@@ -42,6 +43,7 @@ CREATE TABLE channels (
   width INTEGER CHECK (width BETWEEN 1 AND 15),
   digits TEXT CHECK (length(digits) = samples * width),
   listed TEXT CHECK (json_array_length(listed) = samples),
+  crc32 INTEGER NOT NULL,
   PRIMARY KEY (pull_id, position),
   CHECK ((digits IS NULL) <> (listed IS NULL)),
   CHECK (digits IS NULL OR (base IS NOT NULL AND width IS NOT NULL))

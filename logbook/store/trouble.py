@@ -116,6 +116,20 @@ def in_words(path: Path) -> Iterator[None]:
         raise told(error, path) from error
 
 
+@contextmanager
+def opening(path: Path) -> Iterator[None]:
+    """As `in_words`, where SQLite reads a file for the first time.
+
+    About a damaged file it may speak in bytes that are no text, which Python raises as
+    `UnicodeDecodeError`.
+    """
+    try:
+        with in_words(path):
+            yield
+    except UnicodeDecodeError as error:
+        raise damaged(path, "its table of contents is not text") from error
+
+
 def check_place(path: Path, *, create: bool) -> None:
     """Refuse a place where a book cannot live; make the missing folders of a new one.
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import copy
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -116,8 +118,19 @@ class Shop:
             return db.execute(sql, parameters).fetchall()
 
 
+@pytest.fixture(scope="session")
+def template(tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    """The shop as every test finds it, made once; its book is closed."""
+    shop = Shop(Book.open(tmp_path_factory.mktemp("template") / "shop.db"))
+    shop.book.close()
+    return shop
+
+
 @pytest.fixture
-def shop(tmp_path: Path) -> Iterator[Shop]:
-    book = Book.open(tmp_path / "shop.db", busy_seconds=2.0)
-    yield Shop(book)
-    book.close()
+def shop(template: Shop, tmp_path: Path) -> Iterator[Shop]:
+    path = tmp_path / "shop.db"
+    shutil.copy(template.book.path, path)
+    shop = copy.copy(template)
+    shop.book = Book.open(path, busy_seconds=2.0)
+    yield shop
+    shop.book.close()
