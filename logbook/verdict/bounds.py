@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-import numpy as np
+from math import ceil, floor
 
 from logbook.records.pull import KNOCK_HEARD, KNOCK_NONE
 from logbook.verdict import words
@@ -39,10 +38,10 @@ class Conditions:
 
 @dataclass(frozen=True, slots=True)
 class TimedPull:
-    """One pull as far as the bounds care: timing in degrees, ``"none"``, ``"heard"`` or
-    ``"not checked"``, its conditions, and its alarms."""
+    """One pull as far as the bounds care: timing in degrees (``None`` where nobody set it down),
+    ``"none"``, ``"heard"`` or ``"not checked"``, its conditions, and its alarms."""
 
-    timing_deg: float
+    timing_deg: float | None
     knock: str
     conditions: Conditions
     alarms: tuple[str, ...] = ()
@@ -53,21 +52,27 @@ class Bounds:
     """The permitted timings, degrees, inclusive; both ``None`` where advice is stopped.
 
     `stop` is the sentence that stops all advice, ``""`` if nothing does. `says` are sentences to
-    stand beside the advice: where each bound comes from, and what is asked for.
+    stand beside the advice: where each bound comes from, and what is asked for. `ceiling_deg` is
+    what stays forbidden whatever else is found clean: the engine's limit, or short of knock heard.
     """
 
     low_deg: float | None
     high_deg: float | None
     stop: str
     says: tuple[str, ...]
+    ceiling_deg: float = float("inf")
+
+    def opened_by(self, timing_deg: float) -> float | None:
+        """The advance bound once `timing_deg` has been pulled and found clean."""
+        if self.high_deg is None:
+            return None
+        return max(self.high_deg, min(timing_deg + STEP_BEYOND_CLEAN_DEG, self.ceiling_deg))
 
     def whole_degrees(self) -> tuple[float, ...]:
         """The whole degrees within the bounds."""
         if self.low_deg is None or self.high_deg is None:
             return ()
-        return tuple(
-            float(d) for d in range(int(np.ceil(self.low_deg)), int(np.floor(self.high_deg)) + 1)
-        )
+        return tuple(float(d) for d in range(ceil(self.low_deg), floor(self.high_deg) + 1))
 
 
 def lapsed(then: Conditions, now: Conditions) -> str:
@@ -145,21 +150,37 @@ def bounds(
     if barred:
         return Bounds(None, None, barred, ())
     if pulls and pulls[-1].knock == KNOCK_HEARD:
+        at = pulls[-1].timing_deg
+        where = f" at {at:g}°" if at is not None else ""
         return Bounds(
             None,
             None,
-            f"Knock heard at {pulls[-1].timing_deg:g}°: back off, find it gone at less advance"
-            " before any advice.",
+            f"Knock heard{where}: back off, find it gone at less advance before any advice.",
             (),
         )
+    timed = [(pull.timing_deg, pull) for pull in pulls if pull.timing_deg is not None]
+    if not timed:
+        return Bounds(None, None, "No timing has been pulled yet.", ())
+    heard = [degrees for degrees, pull in timed if pull.knock == KNOCK_HEARD]
+    below_knock = min(heard) - STEP_BEYOND_CLEAN_DEG if heard else float("inf")
+    clean = [degrees for degrees, pull in timed if _holds(pull, now) and degrees <= below_knock]
     says: list[str] = []
-    high = _advance(pulls, now, limit_deg, says)
     low = _retard(present_deg, least_deg, says)
-    checked = any(_holds(pull, now) for pull in pulls)
-    if not checked and pulls:
-        low = max(low, min(pull.timing_deg for pull in pulls))
-    if high is None:
-        return Bounds(None, None, "No timing has been pulled yet.", tuple(says))
+    if clean:
+        high = max(clean) + STEP_BEYOND_CLEAN_DEG
+        says.append(f"No more than {STEP_BEYOND_CLEAN_DEG:g}° beyond {max(clean):g}°, found clean.")
+    else:
+        high = max(degrees for degrees, _ in timed)
+        low = max(low, min(degrees for degrees, _ in timed))
+        says.append(_ask_for_check(pulls, now))
+    if limit_deg is None:
+        says.append("The engine's sheet has no advance limit.")
+    elif limit_deg <= high:
+        says.append(f"The engine's limit is {limit_deg:g}°.")
+    if below_knock <= high:
+        says.append(f"Knock was heard at {min(heard):g}°: stay {STEP_BEYOND_CLEAN_DEG:g}° below.")
+    ceiling = min(below_knock, limit_deg if limit_deg is not None else float("inf"))
+    high = min(high, ceiling)
     if high < low:
         return Bounds(
             None,
@@ -167,7 +188,7 @@ def bounds(
             f"Nothing is left between the retard bound {low:g}° and the advance bound {high:g}°.",
             tuple(says),
         )
-    return Bounds(low, high, "", tuple(says))
+    return Bounds(low, high, "", tuple(says), ceiling)
 
 
 def _holds(pull: TimedPull, now: Conditions) -> bool:
@@ -175,35 +196,14 @@ def _holds(pull: TimedPull, now: Conditions) -> bool:
     return pull.knock == KNOCK_NONE and not lapsed(pull.conditions, now)
 
 
-def _advance(
-    pulls: Sequence[TimedPull], now: Conditions, limit_deg: float | None, says: list[str]
-) -> float | None:
-    """The greatest advance permitted; ``None`` with no pull to go by."""
-    heard = [pull.timing_deg for pull in pulls if pull.knock == KNOCK_HEARD]
-    below_knock = min(heard) - STEP_BEYOND_CLEAN_DEG if heard else np.inf
-    clean = [p.timing_deg for p in pulls if _holds(p, now) and p.timing_deg <= below_knock]
-    if clean:
-        high = max(clean) + STEP_BEYOND_CLEAN_DEG
-        says.append(f"No more than {STEP_BEYOND_CLEAN_DEG:g}° beyond {max(clean):g}°, found clean.")
-    elif pulls:
-        high = max(pull.timing_deg for pull in pulls)
-        why = sorted({lapsed(p.conditions, now) for p in pulls if p.knock == KNOCK_NONE} - {""})
-        lapse = f" (checked before, but {'; '.join(why)})" if why else ""
-        says.append(
-            f"Nobody has checked for knock{lapse}: advice stays within timings already pulled."
-            " Check for knock and write it down."
-        )
-    else:
-        return None
-    if limit_deg is None:
-        says.append("The engine's sheet has no advance limit.")
-    elif limit_deg <= high:
-        high = limit_deg
-        says.append(f"The engine's limit is {limit_deg:g}°.")
-    if heard and below_knock < high:
-        high = below_knock
-        says.append(f"Knock was heard at {min(heard):g}°: stay {STEP_BEYOND_CLEAN_DEG:g}° below.")
-    return float(high)
+def _ask_for_check(pulls: Sequence[TimedPull], now: Conditions) -> str:
+    """Nothing is clean under these conditions: say so, say what lapsed, ask for the check."""
+    why = sorted({lapsed(p.conditions, now) for p in pulls if p.knock == KNOCK_NONE} - {""})
+    lapse = f" under these conditions (since then: {'; '.join(why)})" if why else ""
+    return (
+        f"Nobody has checked for knock{lapse}: advice stays within timings already pulled. Check"
+        " for knock and write it down."
+    )
 
 
 def _retard(present_deg: float, least_deg: float | None, says: list[str]) -> float:

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from logbook.verdict import advice, reasons, rules, words
+from logbook.verdict.fit import Array
 from logbook.verdict.noise import ASSUMED, ASSUMED_WANDER, Noise, Prior, Wander, source_of
 from logbook.verdict.order import Order, order_of, settle_setups
 from logbook.verdict.settled import Settled
@@ -65,14 +66,15 @@ class SetupJudgement:
 class SessionJudgement:
     """A judged session. `by_setup` holds every set-up but the baseline, by its label.
 
-    `base` is the score that per cents are taken of. `baseline_returned` says whether the
-    baseline was pulled again after every change.
+    `scores` are in order of pull number, shape (pulls,); `base` is what per cents are taken of.
+    `baseline_returned` says whether the baseline was pulled again after every change.
     """
 
     noise: Noise
     drift: Drift
     baseline_returned: bool
     by_setup: dict[int, SetupJudgement]
+    scores: Array
     base: float
     order: Order
     fitted: Settled
@@ -151,6 +153,7 @@ def judge(
         drift=Drift(float(drift.value[0]), float(drift.standard_error[0]), bool(fitted.unusual[0])),
         baseline_returned=False,
         by_setup={},
+        scores=scores,
         base=base,
         order=order,
         fitted=fitted,

@@ -68,16 +68,13 @@ class Effects:
     noise: Noise
 
 
-def all_pulls(
-    judged: SessionJudgement, setups: Mapping[int, SetUp], scores: Sequence[float]
-) -> Effects:
+def all_pulls(judged: SessionJudgement, setups: Mapping[int, SetUp]) -> Effects:
     """Every factor's effect from all pulls of a judged session.
 
     Parameters
     ----------
     judged : from `difference.judge`.
     setups : the set-up behind each label, the baseline's too.
-    scores : the scores judged, in order of pull number.
     """
     base = setups[judged.baseline]
     terms = _terms(base, [setups[label] for label in judged.order.labels])
@@ -87,7 +84,7 @@ def all_pulls(
     _, singular, vh = np.linalg.svd(design, full_matrices=True)
     rank = int(np.count_nonzero(singular > SMALL * singular[0]))
     span, null = vh[:rank].T, vh[rank:]
-    data = 100.0 * np.asarray(scores, dtype=np.float64)[:, None] / judged.base - 100.0
+    data = 100.0 * judged.scores[:, None] / judged.base - 100.0
     fitted = settled(
         judged.order.number,
         design @ span,

@@ -29,6 +29,8 @@ from logbook.verdict.timing import LEAST_WITHIN_PERCENT, TimingPulls
 STOP_BELOW_PERCENT = 0.03
 """A further pull that is expected to save less torque than this is not worth its oil."""
 
+TAIL = 1e-4
+
 
 @dataclass(frozen=True, slots=True)
 class NextTiming:
@@ -88,7 +90,7 @@ def next_timing(
     best = int(np.argmin(expected))
     now, give_away = float(permitted[best]), float(expected[best])
     least = float(permitted[np.flatnonzero(expected <= give_away + least_within_percent)[0]])
-    saves = knowledge_gradient(updated, permitted)
+    saves = knowledge_gradient(updated, permitted, bounds)
     pick = int(np.argmax(saves))
     saved = float(saves[pick])
     if saved < stop_below_percent:
@@ -104,14 +106,18 @@ def next_timing(
             bounds,
             prior.source,
         )
+    wanted = float(permitted[pick])
+    opened = bounds.opened_by(wanted)
+    beyond = opened is not None and bounds.high_deg is not None and opened > bounds.high_deg
     return NextTiming(
         now,
         least,
-        float(permitted[pick]),
+        wanted,
         give_away,
         give_away - saved,
         f"Stopping now gives away {give_away:.2f} % of torque on average; after a pull at"
-        f" {permitted[pick]:g}° it would be {give_away - saved:.2f} %.",
+        f" {wanted:g}° it would be {give_away - saved:.2f} %"
+        + (f", if no knock is heard there and {opened:g}° is open then." if beyond else "."),
         "",
         bounds,
         prior.source,
@@ -123,23 +129,32 @@ def expected_loss(belief: Belief, timing: Array) -> Array:
     return np.asarray(belief.weight @ belief.losses(timing))
 
 
-def knowledge_gradient(updated: Updated, permitted: Array) -> Array:
+def knowledge_gradient(updated: Updated, permitted: Array, bounds: Bounds) -> Array:
     """What one more pull at each permitted timing is expected to save, per cent of torque.
 
     Each curve predicts the pull's outcome as a normal distribution of the same width. Outcomes
     are taken one width apart (for a mixture of normals that sum is exact to about 10⁻⁸); after
-    each the curves are weighed anew and the timing chosen anew.
+    each the curves are weighed anew and the timing chosen anew, among those permitted then: a
+    pull at the bound that is found clean opens the next two degrees, which is what it is for.
     """
     belief = updated.belief
-    losses = belief.losses(permitted)
-    now = int(np.argmin(belief.weight @ losses))
+    highest = bounds.opened_by(float(permitted[-1])) or float(permitted[-1])
+    beyond = np.arange(permitted[-1] + 1.0, np.floor(highest) + 0.5)
+    losses = belief.losses(np.concatenate([permitted, beyond]))
+    now = int(np.argmin(belief.weight @ losses[:, : permitted.size]))
     mean, variance = predict(updated, permitted)
     saves = np.empty(permitted.size)
     for k, width in enumerate(np.sqrt(variance)):
         centers = mean[:, k]
-        outcomes = np.arange(centers.min() - 4.0 * width, centers.max() + 5.0 * width, width)
+        # Curves that hardly anybody believes in would stretch the outcomes a hundredfold.
+        order = np.argsort(centers, kind="stable")
+        reached = np.cumsum(belief.weight[order])
+        low, high = centers[order[np.searchsorted(reached, [TAIL, 1.0 - TAIL])]]
+        outcomes = np.arange(low - 4.0 * width, high + 5.0 * width, width)
         # Density times step: the step is the width, so that only 1/√(2π) is left.
         chance = np.exp(-0.5 * ((outcomes[:, None] - centers) / width) ** 2) / np.sqrt(2.0 * np.pi)
-        after = (chance * belief.weight) @ losses
+        opened = bounds.opened_by(float(permitted[k])) or 0.0
+        then = permitted.size + int(np.count_nonzero(beyond <= opened))
+        after = (chance * belief.weight) @ losses[:, :then]
         saves[k] = float(np.sum(after[:, now] - after.min(axis=1)))
     return saves
