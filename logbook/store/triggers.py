@@ -25,11 +25,10 @@ _SEARCHED = {
     "pulls": "at, session_id, setup_id, fuel_id, withdrawn, notes, observations, knock, alarms, "
     "excluded_reason, number",
     "sessions": "purpose, operator, plan, accessories, exhaust, oil, notes, standard, opened_at, "
-    "engine_id, build_id, cell_id",
+    "engine_id, build_id",
     "engines": "tag, name, owner, family, layout, notes",
     "builds": "label, notes",
     "fuels": "name, batch, notes",
-    "cells": "name",
 }
 
 # For a row of each table: the pulls that lean on it.
@@ -193,10 +192,10 @@ def _search_triggers() -> Iterator[str]:
 
 
 def _search_again(table: str, row: str) -> str:
-    text = "(SELECT t.text FROM search_texts t WHERE t.pull_id = search_documents.pull_id)"
     return (
-        f"UPDATE search_documents SET text = {text} WHERE pull_id IN"
-        f" ({_PULLS_OF[table].format(row=row)}) AND text IS NOT {text};"
+        "UPDATE search_documents SET text = t.text FROM search_texts t"
+        f" WHERE search_documents.pull_id IN ({_PULLS_OF[table].format(row=row)})"
+        " AND t.pull_id = search_documents.pull_id AND search_documents.text IS NOT t.text;"
     )
 
 

@@ -5,29 +5,34 @@ They are made again after every migration.
 
 from __future__ import annotations
 
+# Between two fields stands a letter that nobody types (the dental click): the search index
+# takes it for a word, so that no phrase reaches from one field into the next.
+_APART = "' \u01c0 '"
+
+_SEARCHED = (
+    "e.tag", "e.name", "e.owner", "e.family", "e.layout", "e.notes", "b.label", "b.notes",
+    "s.purpose", "s.operator", "s.plan", "s.accessories", "s.exhaust", "s.oil", "s.notes",
+    "s.standard", "substr(s.opened_at, 1, 10)",
+    "coalesce(f.name, '')", "coalesce(f.batch, '')", "coalesce(f.notes, '')",
+    f"coalesce((SELECT group_concat(l.factor || ' ' || l.text, {_APART})"
+    " FROM setup_levels l WHERE l.setup_id = p.setup_id), '')",
+    f"coalesce((SELECT group_concat(a.value, {_APART}) FROM json_each(p.alarms) a), '')",
+    "coalesce('excluded ' || p.excluded_reason, '')",
+    "CASE p.knock WHEN 'heard' THEN 'knock heard' ELSE '' END",
+    "p.observations", "p.notes",
+)  # fmt: skip
+
 # What is searched of each pull; pulls that are withdrawn have no document. `second` is the
 # pull's time in seconds since 1970, of which docid is made.
-_SEARCH_TEXTS = """
+_SEARCH_TEXTS = f"""
 CREATE VIEW search_texts AS
 SELECT p.id AS pull_id, p.session_id, p.setup_id,
   CAST(strftime('%s', p.at) AS INTEGER) AS second,
-  e.tag || char(10) || e.name || char(10) || e.owner || char(10) || e.family || char(10)
-  || e.layout || char(10) || e.notes || char(10) || b.label || char(10) || b.notes || char(10)
-  || c.name || char(10) || s.purpose || char(10) || s.operator || char(10) || s.plan || char(10)
-  || s.accessories || char(10) || s.exhaust || char(10) || s.oil || char(10) || s.notes
-  || char(10) || s.standard || char(10) || substr(s.opened_at, 1, 10) || char(10)
-  || coalesce(f.name || ' ' || f.batch || ' ' || f.notes, '') || char(10)
-  || coalesce((SELECT group_concat(l.factor || ' ' || l.text, char(10))
-       FROM setup_levels l WHERE l.setup_id = p.setup_id), '') || char(10)
-  || p.observations || char(10)
-  || coalesce((SELECT group_concat(a.value, ' ') FROM json_each(p.alarms) a), '') || char(10)
-  || coalesce('excluded ' || p.excluded_reason, '') || char(10)
-  || CASE p.knock WHEN 'heard' THEN 'knock heard' ELSE '' END || char(10) || p.notes AS text
+  {f" || {_APART} || ".join(_SEARCHED)} AS text
 FROM pulls p
 JOIN sessions s ON s.id = p.session_id
 JOIN engines e ON e.id = s.engine_id
 JOIN builds b ON b.id = s.build_id
-JOIN cells c ON c.id = s.cell_id
 LEFT JOIN fuels f ON f.id = p.fuel_id
 WHERE p.withdrawn = 0;
 """

@@ -25,7 +25,7 @@ TRIGGERS = {
     "setups_no_update", "sources_no_delete", "sources_no_update", "baseline_insert",
     "baseline_update", "scores_after_airs", "scores_after_cells", "scores_after_engines",
     "scores_after_pulls", "scores_after_sessions", "scores_after_traces",
-    "scores_after_traces_insert", "search_builds_update", "search_cells_update",
+    "scores_after_traces_insert", "search_builds_update",
     "search_engines_update", "search_fuels_update", "search_index_delete", "search_index_insert",
     "search_index_update", "search_pulls_insert", "search_pulls_update", "search_sessions_update",
     "search_setup_levels_insert", "stamp_airs_insert", "stamp_airs_update", "stamp_cells_update",

@@ -130,7 +130,6 @@ SEARCHED = [
     ("UPDATE engines SET owner = 'Quince'", "quince"),
     ("UPDATE builds SET label = 'quince rings'", "quince"),
     ("UPDATE fuels SET batch = 'quince drum'", "quince"),
-    ("UPDATE cells SET name = 'Quince cell'", "quince"),
     (
         "INSERT INTO setup_levels (setup_id, position, factor, factor_key, text)"
         " SELECT id, 9, 'plug', 'plug', 'quince' FROM setups",
