@@ -7,7 +7,7 @@ person can cause may reach them. A refusal means that nothing was written.
 from __future__ import annotations
 
 
-class Refusal(Exception):
+class Refusal(Exception):  # noqa: N818 — a refusal is an answer, not a fault
     """Input or a request that the logbook does not take, said in a sentence.
 
     Parameters

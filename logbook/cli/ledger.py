@@ -11,9 +11,9 @@ from logbook.cli.door import BookCommand, Door, pass_door
 @click.argument("session")
 @pass_door
 def ledger(door: Door, session: str) -> None:
-    """What each step of a SESSION was worth, from the baseline to its last set-up.
+    """What each step of a SESSION was worth.
 
-    Steps sum exactly to the total. A step with more than one changed factor is a bundle.
+    From the baseline to the last set-up: steps sum exactly to the total. A step with more than one changed factor is a bundle.
 
     \b
     Examples:

@@ -35,7 +35,7 @@ def plan(
     budget: int | None,
     accept: bool,
 ) -> None:
-    """The plan of a SESSION: propose one, or see how far the accepted one has come.
+    """Propose a SESSION's plan, or see how far it is.
 
     \b
     Examples:

@@ -84,7 +84,7 @@ class SetUp:
                 keyed.pop(key, None)
             else:
                 keyed[key] = (keyed[key][0] if key in keyed else name.strip(), level)
-        return SetUp({name: level for name, level in keyed.values()})
+        return SetUp(dict(keyed.values()))
 
     def level(self, name: str) -> Level | None:
         """The level of a factor by any spelling of its name."""

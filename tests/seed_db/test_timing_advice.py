@@ -13,9 +13,6 @@ from seed_db.story import StoryPull, StorySession, sessions
 from seed_db.truth import another_pull, corrected_band_power_kw, given_away_percent
 from seed_db.weather import true_air
 
-STOPS_EARLY = pytest.mark.xfail(
-    reason="the advice stops on a timing two degrees up that nobody has pulled yet", strict=False
-)
 SWEEPS = ("2023-10-14-pt-6", "2024-09-21-rb-8", "2026-06-20-hc-4a", "2026-11-14-rb-8")
 SAME = Conditions("build", "fuel", "rest")
 
@@ -59,15 +56,7 @@ def _knock(session: StorySession, pull: StoryPull) -> str:
     return "heard" if float(pull.set_up["timing"]) >= starts else "none"
 
 
-@pytest.mark.parametrize(
-    "key",
-    [
-        pytest.param("2023-10-14-pt-6", marks=STOPS_EARLY),
-        "2024-09-21-rb-8",
-        pytest.param("2026-06-20-hc-4a", marks=STOPS_EARLY),
-        "2026-11-14-rb-8",
-    ],
-)
+@pytest.mark.parametrize("key", SWEEPS)
 def test_advice_reaches_the_true_best_in_no_more_pulls_than_the_operator(key: str) -> None:
     session = sessions()[key]
     used = operators_pulls(session)
