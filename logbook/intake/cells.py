@@ -9,21 +9,21 @@ from __future__ import annotations
 import csv
 import io
 import warnings
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from logbook.intake.layout import MAX_COLUMNS, Layout
+from logbook.intake.layout import Layout, too_wide
 from logbook.intake.numbers import (
-    MOST_DECIMALS,
     NOTHING,
     clock_seconds,
+    is_clock,
     is_not_finite,
     number,
     printed_decimals,
     snapped,
 )
-from logbook.intake.rows import BLANKS
+from logbook.intake.rows import BLANKS, MAX_COLUMNS
 from logbook.intake.text import quoted, visible
 from logbook.refusals import BadFile
 
@@ -33,6 +33,11 @@ if TYPE_CHECKING:
     import pandas as pd
 
     Array = npt.NDArray[np.float64]
+    Flags = npt.NDArray[np.bool_]
+
+MAX_CELLS = 10_000_000
+
+_OTHERS = 0.1  # so much of a clock column may be something else, a remark at its end say
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,13 +46,15 @@ class Cells:
 
     `values` (samples,) are float64 with NaN where nothing was recorded, ``None`` for a column
     of text; `decimals` as printed. `strays` are rows whose cell is neither number nor blank,
-    with its text; their value is NaN. `clock`: the values are seconds read off clock times.
+    with its text; their value is NaN. Of a text column only the first cell is a stray, and
+    `said` (samples,) tells where it has any. `clock`: the values are seconds of clock times.
     """
 
     values: Array | None
     decimals: int = 0
     strays: tuple[tuple[int, str], ...] = ()
     clock: bool = False
+    said: Flags | None = None
 
     @property
     def recorded(self) -> int:
@@ -58,14 +65,21 @@ class Cells:
 
     def until(self, count: int) -> Cells:
         """The same column without the rows from `count` on."""
-        if self.values is None or len(self.values) == count:
-            return self
-        strays = tuple(stray for stray in self.strays if stray[0] < count)
-        return replace(self, values=self.values[:count], strays=strays)
+        return replace(
+            self,
+            values=None if self.values is None else self.values[:count],
+            strays=tuple(stray for stray in self.strays if stray[0] < count),
+            said=None if self.said is None else self.said[:count],
+        )
 
-    def only(self, kept: npt.NDArray[np.bool_]) -> Cells:
+    def only(self, kept: Flags) -> Cells:
         """The same column with the kept rows only; strays are told before, and let go."""
-        return replace(self, values=None if self.values is None else self.values[kept], strays=())
+        return replace(
+            self,
+            values=None if self.values is None else self.values[kept],
+            strays=(),
+            said=None if self.said is None else self.said[kept],
+        )
 
 
 def read_cells(layout: Layout, *, where: str) -> list[Cells]:
@@ -79,11 +93,11 @@ def read_cells(layout: Layout, *, where: str) -> list[Cells]:
     names = len(layout.header.columns)
     width = max(names + 1, *(len(row.cells) for row in layout.first))
     try:
-        frame = _frame(layout, width)
+        frame = _frame(layout, width, where)
     except (ValueError, OverflowError):  # pandas' own among them: a row with more cells
         try:
             width = max(width, _widest(layout, where))
-            frame = _frame(layout, width)
+            frame = _frame(layout, width, where)
         except (ValueError, OverflowError) as trouble:
             raise BadFile(
                 f"the rows are no table ({visible(str(trouble), 120)})",
@@ -92,29 +106,31 @@ def read_cells(layout: Layout, *, where: str) -> list[Cells]:
             ) from trouble
     numeric = [at for at, dtype in enumerate(frame.dtypes.tolist()) if dtype.kind in "iuf"]
     values = (frame if len(numeric) == width else frame[numeric]).to_numpy(np.float64, copy=True)
-    text = {
-        at: [_text(cell) for cell in frame[at].tolist()] for at in set(range(width)) - {*numeric}
-    }
-    _refuse_extra(numeric, values, text, layout, where=where)
+    _refuse_extra(frame, numeric, values, layout, where=where)
     named = sum(1 for at in numeric if at < names)
     found = _numbers(values[:, :named], numeric[:named], layout)
-    return [found[at] if at in found else _from_text(text[at], layout) for at in range(names)]
+    return [
+        found[at] if at in found else _from_text([_text(c) for c in frame[at].tolist()], layout)
+        for at in range(names)
+    ]
 
 
 def _widest(layout: Layout, where: str) -> int:
     widest = max(layout.records(), key=lambda row: len(row.cells))
     if len(widest.cells) > MAX_COLUMNS:
-        raise BadFile(
-            f"the row has {len(widest.cells)} cells, more than the {MAX_COLUMNS} that are read",
-            where=f"{where}, line {widest.line}",
-            wanted="the channels of the pull alone",
-        )
+        raise too_wide(widest, where)
     return len(widest.cells)
 
 
-def _frame(layout: Layout, width: int) -> pd.DataFrame:
+def _frame(layout: Layout, width: int, where: str) -> pd.DataFrame:
     import pandas as pd
 
+    if width * layout.body.count("\n") > MAX_CELLS:
+        raise BadFile(
+            f"the table has more than {MAX_CELLS // 1_000_000} million cells",
+            where=where,
+            wanted="the pull alone, cut out of the long log",
+        )
     body = layout.body.replace("\u2212", "-") if "\u2212" in layout.body else layout.body
     blanks = layout.delimiter == BLANKS
     quoted_cells = layout.quoted and not blanks
@@ -137,12 +153,7 @@ def _frame(layout: Layout, width: int) -> pd.DataFrame:
 
 
 def _refuse_extra(
-    numeric: Sequence[int],
-    values: Array,
-    text: Mapping[int, Sequence[str]],
-    layout: Layout,
-    *,
-    where: str,
+    frame: pd.DataFrame, numeric: Sequence[int], values: Array, layout: Layout, *, where: str
 ) -> None:
     """Refuse cells under no name: columns would be mistaken for one another."""
     import numpy as np
@@ -150,9 +161,8 @@ def _refuse_extra(
     names = len(layout.header.columns)
     unnamed = [place for place, at in enumerate(numeric) if at >= names]
     rows = np.flatnonzero((~np.isnan(values[:, unnamed])).any(axis=1))[:1].tolist()
-    for at, cells in text.items():
-        if at >= names:
-            rows += [row for row, cell in enumerate(cells) if cell][:1]
+    for at in set(range(names, frame.shape[1])) - {*numeric}:
+        rows += [row for row, cell in enumerate(frame[at].tolist()) if _text(cell)][:1]
     if not rows:
         return
     record = layout.record(min(rows))
@@ -184,8 +194,10 @@ def _numbers(values: Array, columns: Sequence[int], layout: Layout) -> dict[int,
         decimals = digits[place]
         if decimals is None:
             cells = [row.cells[at] if at < len(row.cells) else "" for row in layout.records()]
-            found[at] = _from_text(cells, layout)
-            continue
+            if len(cells) == len(values):
+                found[at] = _from_text(cells, layout)
+                continue
+            decimals = printed[place]  # a cell so long that the rows cannot be told: as parsed
         strays = np.flatnonzero(infinite[:, place]).tolist()
         found[at] = Cells(
             np.ascontiguousarray(exact[:, place]),
@@ -205,6 +217,8 @@ def _from_text(cells: Sequence[str], layout: Layout) -> Cells:
     """A column that pandas left as text: numbers with strays, a clock, or text after all."""
     import numpy as np
 
+    if not _worth_trying(cells, layout):
+        return _text_column(cells)
     values = np.full(len(cells), np.nan)
     strays: list[tuple[int, str]] = []
     numeric: list[str] = []
@@ -218,9 +232,35 @@ def _from_text(cells: Sequence[str], layout: Layout) -> Cells:
             values[row] = found
             numeric.append(cell)
     if len(numeric) < sum(1 for _, text in strays if not is_not_finite(text)):
-        seconds = clock_seconds(cells)
-        if seconds is not None:
-            return Cells(np.array(seconds[0]), seconds[1], clock=True)
-        return Cells(None, strays=tuple(strays))
+        return _clock_column(cells)
     decimals = printed_decimals(numeric, layout.marks.decimal)
-    return Cells(values, min(decimals, MOST_DECIMALS), tuple(strays))
+    return Cells(values, decimals, tuple(strays))
+
+
+def _worth_trying(cells: Sequence[str], layout: Layout) -> bool:
+    """Whether any of a few hundred cells from all over the column is a number or a clock time."""
+    some = cells[:: max(1, len(cells) // 300)]
+    return any(
+        number(cell.replace("\u2212", "-"), layout.marks) is not None
+        or is_not_finite(cell)
+        or is_clock(cell)
+        for cell in some
+    )
+
+
+def _clock_column(cells: Sequence[str]) -> Cells:
+    import numpy as np
+
+    seconds, decimals, others = clock_seconds(cells)
+    filled = sum(1 for cell in cells if cell.casefold() not in NOTHING)
+    if len(others) > _OTHERS * filled:
+        return _text_column(cells)
+    return Cells(np.array(seconds), decimals, tuple((row, cells[row]) for row in others), True)
+
+
+def _text_column(cells: Sequence[str]) -> Cells:
+    import numpy as np
+
+    said = np.array([cell.casefold() not in NOTHING for cell in cells], dtype=bool)
+    first = int(said.argmax()) if said.any() else None
+    return Cells(None, strays=() if first is None else ((first, cells[first]),), said=said)

@@ -63,7 +63,9 @@ def choose(columns: Sequence[Column], cells: Sequence[Cells], *, where: str) -> 
         found = [
             at
             for at, column in enumerate(columns)
-            if column.quantity == quantity and (cells[at].recorded or cells[at].strays)
+            if column.quantity == quantity
+            and not cells[at].clock
+            and (cells[at].recorded or cells[at].strays)
         ]
         if found:
             best = min(found, key=lambda at: _order(columns[at], cells[at]))

@@ -8,14 +8,22 @@ from itertools import islice
 
 from logbook.intake.header import Header, find_header
 from logbook.intake.numbers import Marks, find_marks, looks_numeric
-from logbook.intake.rows import Record, Shape, cut, find_shape, records
+from logbook.intake.rows import (
+    BLANKS,
+    MAX_COLUMNS,
+    Record,
+    Shape,
+    body_records,
+    cut,
+    find_shape,
+    records,
+)
 from logbook.intake.text import visible
 from logbook.refusals import BadFile
 
-MAX_COLUMNS = 2_000
-
 _HEAD_LINES = 400
 _KEPT_RECORDS = 16
+_ROWS_WITH_COMMA = 64
 _PREAMBLE_LINES = 200
 _RUN = 3  # so many rows of numbers in a row are samples, not a preamble
 _WANTED = 'a row of column names such as "Engine speed [rpm]" above rows of numbers'
@@ -44,12 +52,14 @@ class Layout:
 
     def records(self) -> Iterator[Record]:
         """Every row of the body with its line, blank rows too: exact, not fast."""
-        return records(self.body.split("\n"), self.delimiter, self.data_line)
+        read = body_records if self.quoted and self.delimiter != BLANKS else records
+        return read(self.body.split("\n"), self.delimiter, self.data_line)
 
     def record(self, row: int) -> Record:
         """The record of one row of the body, counted from 0."""
         if self.quoted:
-            return next(islice(self.records(), row, None))
+            found = next(islice(self.records(), row, None), None)
+            return found or Record(self.data_line + row, "", ())
         raw = self.body.split("\n", row + 1)[row]
         return Record(self.data_line + row, raw, cut(raw, self.delimiter))
 
@@ -66,31 +76,21 @@ def find_layout(text: str, *, where: str) -> Layout:
         raise _no_table(lines, where)
     header, first = _header_and_first(lines, shape, where)
     data_line = first[0].line
-    if max(len(header.columns), *(len(row.cells) for row in first)) > MAX_COLUMNS:
-        raise BadFile(
-            f"the table has more than {MAX_COLUMNS} columns",
-            where=f"{where}, line {data_line}",
-            wanted="the channels of the pull alone",
-        )
-    commas = any("," in cell for row in first for cell in row.cells)
-    marks = (
-        find_marks(cell for row in first for cell in row.cells if looks_numeric(cell))
-        if commas
-        else Marks()
-    )
+    above = lines[: data_line - 1]
+    body = text[sum(len(line) + 1 for line in above) :]
+    marks = _marks(body, shape.delimiter, first)
     if marks is None:
         raise BadFile(
             "a comma in the numbers can be a decimal mark or stand between thousands",
             where=f"{where}, line {data_line}",
             wanted="a decimal point, and nothing between thousands",
         )
-    above = lines[: data_line - 1]
     return Layout(
         delimiter=shape.delimiter,
         marks=marks,
         header=header,
         data_line=data_line,
-        body=text[sum(len(line) + 1 for line in above) :],
+        body=body,
         preamble=_preamble(above, header),
         first=first,
     )
@@ -111,6 +111,8 @@ def _header_and_first(
     for row in source:
         if not row.filled:
             continue
+        if len(row.cells) > MAX_COLUMNS:
+            raise too_wide(row, where)
         rows.append(row)
         run = run + 1 if shape.is_sample(row) else 0
         if run == _RUN:
@@ -133,6 +135,22 @@ def _header_and_first(
     return header, [*rows[start:], *islice(source, _KEPT_RECORDS)][:_KEPT_RECORDS]
 
 
+def _marks(body: str, delimiter: str, first: Sequence[Record]) -> Marks | None:
+    """The decimal mark, from the first rows and from rows anywhere that have a comma in them."""
+    if delimiter == "," and '"' not in body:
+        return Marks()
+    rows = list(first)
+    at = body.find(",")
+    while at >= 0 and len(rows) < _ROWS_WITH_COMMA:
+        end = body.find("\n", at)
+        end = len(body) if end < 0 else end
+        raw = body[body.rfind("\n", 0, at) + 1 : end]
+        rows.append(Record(0, raw, cut(raw, delimiter)))
+        at = body.find(",", end)
+    cells = (cell for row in rows for cell in row.cells)
+    return find_marks(cell for cell in cells if looks_numeric(cell))
+
+
 def _begin(rows: Sequence[Record], start: int, shape: Shape) -> tuple[int, Header | None]:
     """Where samples begin and their header; rows between the two that hold numbers are samples
     too (with something wrong in them, which is said when they are read)."""
@@ -143,9 +161,23 @@ def _begin(rows: Sequence[Record], start: int, shape: Shape) -> tuple[int, Heade
     return start, header
 
 
+def too_wide(row: Record, where: str) -> BadFile:
+    """The refusal of a row with more than `MAX_COLUMNS` cells."""
+    return BadFile(
+        f"the row has {len(row.cells)} cells, more than the {MAX_COLUMNS} that are read",
+        where=f"{where}, line {row.line}",
+        wanted="the channels of the pull alone",
+    )
+
+
 def _no_table(lines: Sequence[str], where: str) -> BadFile:
     for delimiter in (",", ";", "\t"):
-        rows = [row for row in records(lines, delimiter) if row.filled]
+        rows = []
+        for row in records(lines, delimiter):
+            if len(row.cells) > MAX_COLUMNS:
+                return too_wide(row, where)
+            if row.filled:
+                rows.append(row)
         header = find_header(rows, delimiter, len(rows[-1].cells)) if rows else None
         if header is not None and header.has_speed:
             return BadFile(

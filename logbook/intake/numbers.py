@@ -181,24 +181,33 @@ def _as_decimals(
     return exact, fits
 
 
-def clock_seconds(cells: Sequence[str]) -> tuple[list[float], int] | None:
-    """Seconds since the first day's midnight for a column of clock times, and their decimals.
+def is_clock(cell: str) -> bool:
+    """Whether a stripped cell is a clock time that says what it is."""
+    match = _CLOCK.fullmatch(cell)
+    return match is not None and _moment(match) is not None
+
+
+def clock_seconds(cells: Sequence[str]) -> tuple[list[float], int, list[int]]:
+    """Seconds since the first day's midnight for clock times, their decimals, and other rows.
 
     Takes ``14:03:07``, ``14:03:07.25``, ``2:03:07 PM``, a date before it (``2026-03-01``,
-    ``01.03.2026``, ``3/1/2026``), and ``3:07.25`` as minutes and seconds; a time earlier than
-    the one before it is the next day. Cells of `NOTHING` are NaN. ``None`` if the column is
-    no clock, or two fields leave open whether they are hours or minutes.
+    ``01.03.2026``, ``3/1/2026``), and ``3:07.25`` as minutes and seconds; a time more than
+    half a day earlier than the one before it is the next day. Cells of `NOTHING` are NaN; so
+    are cells that are no clock, or with two fields leave open whether these are hours or
+    minutes: their rows are given last.
     """
     found: list[float] = []
-    decimals, day_shift, last, first_day = 0, 0, float("-inf"), None
-    for cell in cells:
-        if cell.casefold() in NOTHING:
-            found.append(float("nan"))
-            continue
+    others: list[int] = []
+    decimals, day_shift, last = 0, 0, float("-inf")
+    first_day: int | None = None
+    for row, cell in enumerate(cells):
         match = _CLOCK.fullmatch(cell)
         moment = _moment(match) if match else None
         if match is None or moment is None:
-            return None
+            found.append(float("nan"))
+            if cell.casefold() not in NOTHING:
+                others.append(row)
+            continue
         day, seconds = moment
         if day is not None:
             first_day = day if first_day is None else first_day
@@ -210,7 +219,7 @@ def clock_seconds(cells: Sequence[str]) -> tuple[list[float], int] | None:
         part = match["part"] or ""
         decimals = max(decimals, len(part))
         found.append(float(f"{seconds}.{part or 0}"))
-    return (found, decimals) if first_day is not None or last >= 0 else None
+    return found, decimals, others
 
 
 def _moment(match: re.Match[str]) -> tuple[int | None, int] | None:

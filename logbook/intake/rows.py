@@ -9,6 +9,7 @@ from statistics import median
 
 from logbook.intake.numbers import NOTHING, looks_numeric
 
+MAX_COLUMNS = 2_000
 BLANKS = " "  # the delimiter of tables set in columns by runs of blanks
 
 _DELIMITERS = (",", ";", "\t", "|", BLANKS)
@@ -86,6 +87,23 @@ def records(lines: Sequence[str], delimiter: str, first_line: int = 1) -> Iterat
         at += used
 
 
+def body_records(lines: Sequence[str], delimiter: str, first_line: int) -> Iterator[Record]:
+    """The rows in these lines, parted exactly as the parser of the bulk parts them.
+
+    Ends before a cell longer than the csv module takes.
+    """
+    pieces = (line + "\n" for line in lines)
+    reader = csv.reader(pieces, delimiter=delimiter, skipinitialspace=True)
+    at = 0
+    try:
+        for cells in reader:
+            raw = "\n".join(lines[at : reader.line_num])
+            yield Record(first_line + at, raw, tuple(map(str.strip, cells)))
+            at = reader.line_num
+    except csv.Error:
+        return
+
+
 def find_shape(text: str, head: Sequence[str]) -> Shape | None:
     """The shape of the sample rows, ``None`` where there are no rows of two numbers or more.
 
@@ -99,7 +117,11 @@ def find_shape(text: str, head: Sequence[str]) -> Shape | None:
     for delimiter in _DELIMITERS:
         if delimiter != BLANKS and not any(delimiter in line for line in lines):
             continue
-        rows = [Record(0, line, cut(line, delimiter)) for line in lines]
+        rows = [
+            Record(0, line, cut(line, delimiter))
+            for line in lines
+            if line.count(delimiter) <= MAX_COLUMNS or delimiter == BLANKS
+        ]
         counts = [(numbers, row) for row in rows if (numbers := row.numbers) >= 2]
         if not counts:
             continue
@@ -124,8 +146,8 @@ def _width(cells: Sequence[str]) -> int:
 
 
 def _sample(text: str, head: Sequence[str]) -> Sequence[str]:
-    if len(head) < 2 * _SAMPLE_LINES:
+    if len(head) < 3 * _SAMPLE_LINES:
         return head
     start = text.find("\n", len(text) // 2) + 1
-    lines = text[start : start + _SAMPLE_CHARACTERS].split("\n", _SAMPLE_LINES)
-    return lines[:_SAMPLE_LINES] if len(lines) > 3 else head
+    lines = text[start : start + _SAMPLE_CHARACTERS].split("\n", _SAMPLE_LINES)[:_SAMPLE_LINES]
+    return lines if sum(1 for line in lines if line) > 3 else head[: 3 * _SAMPLE_LINES]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from logbook.engineering.engine import KW_PER_NM_RPM
@@ -18,11 +18,13 @@ if TYPE_CHECKING:
     Array = npt.NDArray[np.float64]
 
 _AGREE = 0.01
-_TORQUE_UNITS = ("lb·ft", "N·m")
-_POWER_UNITS = ("hp", "kW", "PS")
-# With neither unit given only the two ways are tried in which they are written together:
-# lb·ft with kW and N·m with PS lie within 0.3 % of each other and settle nothing.
+# hp and PS are 1.4 % apart, and so may power and torque × speed be: that settles nothing.
+_APART = 0.03
+# With neither unit given only the two pairs are tried that are written together; lb·ft with kW
+# and N·m with PS would lie within 0.3 % of each other.
 _PAIRS = (("lb·ft", "hp"), ("N·m", "kW"))
+_POWER_UNITS = {"lb·ft": ("hp", "kW"), "N·m": ("kW", "hp", "PS")}
+_TORQUE_UNITS = ("lb·ft", "N·m")
 _EXAMPLES = {
     "torque": '"Torque [lb-ft]" or "Torque [N·m]"',
     "power": '"Power [hp]" or "Power [kW]"',
@@ -36,7 +38,8 @@ def settle_units(
 
     `values` are the recorded numbers by quantity, shape (samples,), without NaN. Speed without
     a unit is rpm. Torque and power are tried in each pair of units; where power = torque × speed
-    holds within 1 % (median of the samples) in one of them alone, that is it.
+    holds within 1 % (median of the samples) in one of them, and in no other within 3 %, that
+    is it.
 
     Raises `BadFile` (`where` names file and header line) with the column that needs a unit.
     """
@@ -53,8 +56,8 @@ def settle_units(
     if not unknown:
         return
     both = {"torque", "power"} <= chosen.taken.keys()
-    found = list(_agreeing(chosen, values)) if both else []
-    if len(found) != 1:
+    found = _agreeing(chosen, values) if both else None
+    if found is None:
         column = columns[chosen.taken[unknown[0]]]
         reason = ", and torque × speed against power does not settle it" if both else ""
         raise BadFile(
@@ -62,7 +65,7 @@ def settle_units(
             where=where,
             wanted=f"the unit in the header, such as {_EXAMPLES[unknown[0]]}",
         )
-    torque_unit, power_unit = found[0]
+    torque_unit, power_unit = found
     chosen.units[chosen.taken["torque"]] = torque_unit
     chosen.units[chosen.taken["power"]] = power_unit
     names = " and ".join(columns[chosen.taken[quantity]].quoted for quantity in unknown)
@@ -75,29 +78,33 @@ def settle_units(
     )
 
 
-def _agreeing(chosen: Essentials, values: Mapping[str, Array]) -> Iterator[tuple[str, str]]:
-    """Pairs of torque and power unit in which power = torque × speed."""
+def _agreeing(chosen: Essentials, values: Mapping[str, Array]) -> tuple[str, str] | None:
+    """The one pair of torque and power unit in which power = torque × speed."""
     import numpy as np
 
-    torque_unit, power_unit = (
-        chosen.units.get(chosen.taken[quantity]) for quantity in ("torque", "power")
-    )
-    pairs: tuple[tuple[str, str], ...] = _PAIRS
-    if torque_unit or power_unit:
-        pairs = tuple(
-            (torque, power)
-            for torque in ((torque_unit,) if torque_unit else _TORQUE_UNITS)
-            for power in ((power_unit,) if power_unit else _POWER_UNITS)
-        )
     speed_unit = chosen.units[chosen.taken["engine speed"]]
     speed = stored(values["engine speed"], speed_unit, "engine speed")
     printed = np.abs(values["power"])
     counts = printed > 0.05 * np.max(printed)  # near nought the last digit printed is too much
     if not counts.any():
-        return
-    for torque_in, power_in in pairs:
-        power = stored(values["power"][counts], power_in, "power")
-        torque = stored(values["torque"][counts], torque_in, "torque")
+        return None
+    tried: list[tuple[float, tuple[str, str]]] = []
+    for torque_unit, power_unit in _pairs(
+        chosen.units.get(chosen.taken["torque"]), chosen.units.get(chosen.taken["power"])
+    ):
+        power = stored(values["power"][counts], power_unit, "power")
+        torque = stored(values["torque"][counts], torque_unit, "torque")
         off = np.abs(torque * speed[counts] * KW_PER_NM_RPM / power - 1)
-        if float(np.median(off)) <= _AGREE:
-            yield torque_in, power_in
+        tried.append((float(np.median(off)), (torque_unit, power_unit)))
+    tried.sort()
+    settled = tried[0][0] <= _AGREE and all(off > _APART for off, _ in tried[1:])
+    return tried[0][1] if settled else None
+
+
+def _pairs(torque_unit: str | None, power_unit: str | None) -> tuple[tuple[str, str], ...]:
+    """The pairs of units to try, given what the header says of them."""
+    if torque_unit:
+        return tuple((torque_unit, p) for p in _POWER_UNITS.get(torque_unit, _POWER_UNITS["N·m"]))
+    if power_unit:
+        return tuple((t, power_unit) for t in _TORQUE_UNITS)
+    return _PAIRS

@@ -168,6 +168,8 @@ def _gaps(cells: Sequence[Cells], chosen: Essentials, count: int) -> tuple[Flags
     for values in numeric:
         blank &= np.isnan(values)
     for data in cells:
+        if data.said is not None:
+            blank &= ~data.said
         blank[[row for row, _ in data.strays]] = False
     return blank, missing & ~blank
 

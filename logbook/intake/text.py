@@ -101,17 +101,17 @@ def check_size(size: int, *, where: str) -> None:
 def visible(text: str, longest: int = 40) -> str:
     """The text on one line, shortened, with nothing in it that could steer a terminal.
 
-    Control, formatting (bidirectional too) and separator characters are written as escapes.
+    Control, formatting (bidirectional too), separator and unassigned characters are written as
+    escapes.
     """
     out = []
     for char in text[: longest + 1]:
-        if char in "\t\n\r":
-            out.append(" ")
-        elif unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Zl", "Zp"):
-            code = ord(char)
-            out.append(f"\\x{code:02x}" if code < 256 else f"\\u{code:04x}")
-        else:
+        if char.isprintable():
             out.append(char)
+        elif char in "\t\n\r" or unicodedata.category(char) == "Zs":
+            out.append(" ")
+        else:
+            out.append(char.encode("unicode_escape").decode())
     shown = " ".join("".join(out).split())
     return shown if len(text) <= longest else shown[:longest].rstrip() + "…"
 
