@@ -11,7 +11,7 @@ from logbook import quantities
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got
 from logbook.app.screens.form import Form
-from logbook.app.widgets.answer import caution_lines
+from logbook.app.widgets.answer_words import caution_lines
 from logbook.app.widgets.field import ChoiceEntry, Entry, SectionLine, TextEntry
 from logbook.app.widgets.ink import Line, one, wrap
 from logbook.app.widgets.lines import Text
@@ -69,13 +69,15 @@ class AirForm(Form[None]):
         )  # fmt: skip
         yield ChoiceEntry(
             SEA, "Pressure is", (STATION, SEA_LEVEL), STATION,
-            words=("read in the cell", "reduced to sea level, from a weather service"),
+            words=("read in the cell", "reduced to sea level"),
         )  # fmt: skip
         yield SectionLine("What follows from them")
         yield Text(id="follows")
 
     def key_words(self, key: Key) -> str | None:
-        """Enter takes the reading down from the third number on."""
+        """Enter takes the reading down from the third number on; then Ctrl+S is the same."""
+        if key.id == "form.save" and self._saves_on_enter():
+            return None
         if key.id == "form.enter" and self._saves_on_enter():
             return "take down"
         return key.words

@@ -13,13 +13,18 @@ from logbook.app import showing
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Compared
 from logbook.app.screens.base import BookScreen
-from logbook.app.widgets.answer import caution_lines, worth_figure, worth_words
+from logbook.app.widgets.answer_words import (
+    caution_lines,
+    difference_figure,
+    main_power,
+    worth_figure,
+    worth_words,
+)
 from logbook.app.widgets.curve import difference_picture, overlay_picture
-from logbook.app.widgets.figures import SMALLEST, tallest
+from logbook.app.widgets.figures import SMALLEST
 from logbook.app.widgets.ink import BLANK, Line, one, pad, wrap
 from logbook.app.widgets.lines import Lines, Text
 from logbook.cases.results import CompareView
-from logbook.records.score import Figures
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
@@ -154,7 +159,7 @@ def compare_lines(
     """The figure first; the difference before the curves."""
     tall = min(10, max(SMALLEST, height // 5))
     if view.worth is not None:
-        lines = worth_figure(view.worth, width, tall, system)
+        lines = worth_figure(view.worth, width, tall, system, view.right_figures)
         lines += worth_words(view.worth, None, width, system)
     else:
         lines = _bare_figure(view, width, tall, system)
@@ -173,20 +178,13 @@ def compare_lines(
 
 
 def _bare_figure(view: CompareView, width: int, height: int, system: str) -> list[Line]:
-    """The difference of two pulls that are not judged: a figure, but no sign of a verdict."""
-    left, right = _main(view.left_figures), _main(view.right_figures)
+    """The difference of two pulls that are not judged: open, whatever its size."""
+    left, right = main_power(view.left_figures), main_power(view.right_figures)
     if left is None or right is None:
         return [one("There is nothing to subtract.", "strong")]
-    unit = quantities.display_unit("power", system)
-    text = showing.signed(right - left, system)
     share = showing.percent((right - left) / left * 100) if left else ""
-    drawn = tallest(f"?{text}", width - 8, height) or (f"? {text}",)
-    beside = {len(drawn) - 3: f" {unit}", len(drawn) - 1: f" {share}"}
-    return [((row, "unsettled"), (beside.get(i, ""), "strong")) for i, row in enumerate(drawn)]
-
-
-def _main(figures: Figures) -> float | None:
-    return figures.band_power_kw if figures.band_power_kw is not None else figures.peak_power_kw
+    beside = {0: quantities.display_unit("power", system), 1: share}
+    return difference_figure("?", right - left, "unsettled", width, height, system, beside)
 
 
 def table_lines(view: CompareView, width: int, system: str) -> list[Line]:
@@ -209,19 +207,20 @@ def table_lines(view: CompareView, width: int, system: str) -> list[Line]:
         return rows
 
     lines = row("", f"pull {view.left.pull.number}", f"pull {view.right.pull.number}", "accent")
-    for name, kind, attribute, at in (
-        ("Band power", "power", "band_power_kw", None),
-        ("Band torque", "torque", "band_torque_nm", None),
-        ("Peak power", "power", "peak_power_kw", "peak_power_rpm"),
-        ("Peak torque", "torque", "peak_torque_nm", "peak_torque_rpm"),
+    for name, kind, attribute in (
+        ("Band power", "power", "band_power_kw"),
+        ("Band torque", "torque", "band_torque_nm"),
+        ("Peak power", "power", "peak_power_kw"),
+        ("at", "speed", "peak_power_rpm"),
+        ("Peak torque", "torque", "peak_torque_nm"),
+        ("at", "speed", "peak_torque_rpm"),
     ):
-        shown = []
-        for figures in (view.left_figures, view.right_figures):
-            value = getattr(figures, attribute)
-            text = quantities.show(value, kind, system)
-            speed = getattr(figures, at) if at else None
-            shown.append(text if speed is None else f"{text} at {speed:.0f}")
-        lines += row(name, *shown)
+        unit = quantities.display_unit(kind, system)
+        shown = (
+            quantities.show(getattr(figures, attribute), kind, system, unit=False)
+            for figures in (view.left_figures, view.right_figures)
+        )
+        lines += row(f"{name}, {unit}", *shown)
     lines.append(BLANK)
     lines.append(one(f"{showing.count(len(view.differing), 'thing')} that differ" if
                      len(view.differing) != 1 else "One thing that differs", "strong"))  # fmt: skip

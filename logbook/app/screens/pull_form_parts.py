@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from logbook import quantities
 from logbook.app import showing
-from logbook.app.widgets.answer import caution_lines
+from logbook.app.widgets.answer_words import caution_lines
 from logbook.app.widgets.field import ChoiceEntry, Entry, TextEntry, entry_for
 from logbook.app.widgets.ink import Line, join, one, rows_of, wrap
 from logbook.app.widgets.lines import Lines

@@ -56,7 +56,7 @@ class SessionScreen(SessionDoors):
     SessionScreen.-broad #pulls { width: 66; }
     SessionScreen #middle { height: 1fr; border-top: solid $foreground; }
     SessionScreen #answer { border-left: solid $foreground; }
-    SessionScreen #foot { height: auto; padding: 0 1; border-top: solid $foreground; }
+    SessionScreen #foot { height: auto; padding: 0 1; }
     """
 
     def __init__(self, session_id: str, pull_id: str | None = None) -> None:

@@ -32,6 +32,35 @@ def ticks(low: float, high: float, most: int) -> list[float]:
     return [index * step for index in range(first, last + 1)]
 
 
+def even_scale(low: float, high: float, rows: int) -> tuple[float, float, list[float]]:
+    """A range that covers ``low … high`` with round ticks in the middle of rows, evenly apart.
+
+    Of the scales that fit, the one that fills the rows best. Returns (low, high, ticks); fewer
+    than two ticks only where there is hardly a row.
+    """
+    power = math.floor(math.log10(high - low))
+    best: tuple[float, int] | None = None
+    for exponent in (power - 1, power, power + 1):
+        for digit in (1, 2, 5):
+            step = digit * 10.0**exponent
+            for per_step in range(1, 7):
+                cell = step / per_step
+                first, last = round(low / cell), round(high / cell)
+                marks = last // per_step + (-first) // per_step + 1
+                if last - first >= rows or marks < 2 or marks * 2 > max(rows, 5):
+                    continue
+                if best is None or cell < best[0] * 0.999:
+                    best = (cell, per_step)
+    if best is None:
+        return low, high, []
+    cell, per_step = best
+    first, last = round(low / cell), round(high / cell)
+    top = last + (rows - 1 - (last - first)) // 2
+    bottom = top - rows + 1
+    marks_at = range(math.ceil(bottom / per_step) * per_step, top + 1, per_step)
+    return (bottom - 0.5) * cell, (top + 0.5) * cell, [index * cell for index in marks_at]
+
+
 def at(speeds: Sequence[float], values: Sequence[float], speed: float) -> float | None:
     """Linear interpolation; ``None`` outside, or beside a missing value."""
     if not speeds or not speeds[0] <= speed <= speeds[-1]:

@@ -7,13 +7,13 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 
 from logbook import quantities
-from logbook.app.widgets.braille import Plot, ticks
+from logbook.app.widgets.braille import Plot, even_scale, ticks
 from logbook.app.widgets.ink import Line, fit_line, pad
 from logbook.cases.results import CurveView, DifferenceView
 
 SMALLEST = 5
 SOLID, DASHED = "⠒⠒", "⠂⠐"
-_MARGIN = 0.06
+_MARGIN = 0.02
 
 
 def difference_picture(
@@ -37,9 +37,9 @@ def difference_picture(
     )
     reach = _range([*power, *_within(low + high, power), 0.0])
     title: Line = (
-        (f"Difference, {unit}  ", "strong"),
-        (f"{SOLID} {names[0]} − {names[1]}", "curve"),
-        ("  ░ error band", "quiet"),
+        (f"Difference, {unit} ", "strong"),
+        (f" {SOLID} {names[0]} − {names[1]}", "curve"),
+        ("  ░ 95 % band" if width >= 50 else "  ░ band", "quiet"),
     )
     return _picture(
         title, speeds, reach, width, height, band,
@@ -106,10 +106,10 @@ def _picture(
     if height < SMALLEST or width < 24 or reach is None or len(speeds) < 2:
         return []
     rows = height - 2
-    marks = ticks(*reach, max(2, min(5, rows - 1)))
+    bottom, top, marks = even_scale(*reach, rows)
     labels = {value: _label(value, marks) for value in marks}
     gutter = max(len(text) for text in labels.values()) + 1
-    plot = Plot(width - gutter, rows, (min(speeds), max(speeds)), reach)
+    plot = Plot(width - gutter, rows, (min(speeds), max(speeds)), (bottom, top))
     draw(plot)
     beside = {plot.row_of(value, rows): text for value, text in labels.items()}
     lines: list[Line] = [fit_line(title, width)]

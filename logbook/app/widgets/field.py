@@ -25,7 +25,7 @@ from logbook.plain import plain
 if TYPE_CHECKING:
     from logbook.cases.fields import Field
 
-LABEL, VALUE, UNIT = 23, 16, 7
+LABEL, VALUE, UNIT = 25, 14, 7
 
 
 class TypedInput(Input):
@@ -152,7 +152,7 @@ class TextEntry(Entry):
     DEFAULT_CSS = f"""
     TextEntry {{ layout: horizontal; }}
     TextEntry > TypedInput {{ margin-left: {LABEL}; width: {VALUE}; }}
-    TextEntry.-wide > TypedInput {{ width: 1fr; margin-right: 2; }}
+    TextEntry.-wide > TypedInput {{ width: 1fr; margin: 0 2 0 {LABEL}; }}
     """
 
     def __init__(

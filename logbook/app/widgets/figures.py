@@ -23,7 +23,6 @@ _GLYPHS: dict[str, tuple[str, ...]] = {
     "7": ("###", "  #", "  #", "  #", "  #"),
     "8": ("###", "# #", "###", "# #", "###"),
     "9": ("###", "# #", "###", "  #", "###"),
-    "+": ("   ", " # ", "###", " # ", "   "),
     "−": ("   ", "   ", "###", "   ", "   "),
     ".": (" ", " ", " ", " ", "#"),
     "=": ("   ", "###", "   ", "###", "   "),
@@ -56,6 +55,8 @@ def _glyph(character: str, height: int) -> tuple[str, ...]:
         return tuple("█" * (2 * row + 1) for row in range(height))
     if character == LOSS_SIGN:
         return tuple(reversed(_glyph(GAIN_SIGN, height)))
+    if character == "+":
+        return _plus(height)
     grid = _GLYPHS[character]
     widths = _columns(height) if len(grid[0]) == 3 else (_columns(height)[0],)
     drawn: list[str] = []
@@ -67,16 +68,40 @@ def _glyph(character: str, height: int) -> tuple[str, ...]:
     return tuple(drawn)
 
 
-def _rows(height: int) -> tuple[int, ...]:
+def _plus(height: int) -> tuple[str, ...]:
+    """Even arms: one stroke across, one upright of the same weight."""
+    top, upper, bar, *_ = _rows(height)
+    upright, arm = 2 * bar, max(2, height // 3)
+    across = "█" * (upright + 2 * arm)
+    stroke = " " * arm + "█" * upright + " " * arm
+    blank = " " * len(across)
+    first, last = top + upper, top + upper + bar
+    reach = max(1, (arm + 1) // 2)
+    rows = []
+    for row in range(height):
+        if first <= row < last:
+            rows.append(across)
+        elif first - reach <= row < last + reach:
+            rows.append(stroke)
+        else:
+            rows.append(blank)
+    return tuple(rows)
+
+
+def _bar(height: int) -> int:
+    return max(1, (height + 2) // 5)
+
+
+def _rows(height: int) -> tuple[int, int, int, int, int]:
     """Five grid rows over `height` rows: three bars of even thickness, two gaps between."""
-    bar = max(1, height // 5)
+    bar = _bar(height)
     gaps = height - 3 * bar
     return (bar, gaps - gaps // 2, bar, gaps // 2, bar)
 
 
 def _columns(height: int) -> tuple[int, int, int]:
     """A cell is about twice as high as wide: an upright stroke takes two cells per bar row."""
-    bar = 2 * max(1, height // 5)
+    bar = 2 * _bar(height)
     return (bar, max(2, height - bar - 1), bar)
 
 
@@ -91,7 +116,8 @@ def big(text: str, height: int = SMALLEST) -> tuple[str, ...]:
     for index, character in enumerate(text):
         glyph = _glyph(character, height)
         width = max(len(part) for part in glyph)
-        gap = "" if not index else " " * (2 if text[index - 1] in "▲▼" else 1)
+        wide = height >= 7 or text[index - 1 : index] in ("▲", "▼")
+        gap = "" if not index else " " * (2 if wide else 1)
         rows = [row + gap + part.center(width) for row, part in zip(rows, glyph, strict=True)]
     return tuple(rows)
 

@@ -98,7 +98,7 @@ def wrap(text: str, width: int, role: str = "", *, indent: str = "") -> list[Lin
     lines: list[Line] = []
     for paragraph in plain(text, lines=True).split("\n"):
         current = ""
-        for word in paragraph.split(" "):
+        for word in _pieces(paragraph, width - len(indent)):
             start = indent if lines else ""
             candidate = f"{current} {word}" if current else start + word
             if cell_len(candidate) <= width or not current:
@@ -108,6 +108,18 @@ def wrap(text: str, width: int, role: str = "", *, indent: str = "") -> list[Lin
                 current = indent + word
         lines.append(((fit(current, width), role),))
     return lines
+
+
+def _pieces(paragraph: str, width: int) -> list[str]:
+    """The words of a paragraph; one that is too long for a line is broken, not cut."""
+    words: list[str] = []
+    for word in paragraph.split(" "):
+        while cell_len(word) > max(width, 4):
+            head = set_cell_size(word, max(width, 4)).rstrip()
+            words.append(head)
+            word = word[len(head) :]
+        words.append(word)
+    return words
 
 
 def strip(
