@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from logbook.verdict.fit import fit, runs_of
+from logbook.verdict.fit import foreseen, runs_of
 from logbook.verdict.noise import Noise
 from logbook.verdict.rules import INTERVAL_LEVEL, SO_FAR_LEVEL, half_width
 
@@ -116,16 +116,16 @@ def more_pulls(
         taken = slice(int(np.count_nonzero(ours)) + count)
         if columns[taken].sum(axis=0).min() < 2.0:
             return False
-        fitted = fit(
+        se, growth = foreseen(
             times[taken],
             columns[taken],
-            np.zeros((columns[taken].shape[0], 1)),
+            (-1.0, 1.0),
+            s=noise.percent,
             drift_sd=drift_sd,
             resetting_sd=resetting_sd,
             run=run[taken],
         )
-        then = fitted.contrast([-1.0, 1.0], [noise.percent], [noise.degrees_of_freedom + count])
-        se, df = float(then.standard_error[0]), float(then.degrees_of_freedom[0])
+        df = growth * (noise.degrees_of_freedom + count)
         likely = max(
             power(percent, se, df, SO_FAR_LEVEL),
             chance_of_nothing(percent, se, df, worth_having),

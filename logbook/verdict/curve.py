@@ -6,7 +6,7 @@ bottom is seen. The band holds at each speed by itself, not for the whole curve 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -83,8 +83,7 @@ def difference_curve(
         # is unusual, so that the band has no steps in it.
         percent = 100.0 * here / base - 100.0
         both = np.column_stack([percent.mean(axis=1), percent])
-        fitted = settle_setups(part, both, prior, wander)
-        fitted = replace(fitted, unusual=np.full(bins.size + 1, fitted.unusual[0]))
+        fitted = settle_setups(part, both, prior, wander).as_the_first()
         estimate = fitted.contrast(part.weights(a, b))
         half = rules.half_width(
             estimate.standard_error, estimate.degrees_of_freedom, rules.INTERVAL_LEVEL

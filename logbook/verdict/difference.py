@@ -23,8 +23,8 @@ from logbook.verdict.settled import Settled
 class Drift:
     """The day's drift in per cent of the baseline per pull, with its standard error.
 
-    `unusual`: more than the cell is known for, so it is estimated from these pulls alone, and
-    nothing that the baseline was not pulled again after is called a gain or a loss.
+    `unusual`: more than the cell is known for, so nothing that the baseline was not pulled again
+    after is called a gain or a loss.
     """
 
     percent_per_pull: float
@@ -260,7 +260,7 @@ def _more_pulls(
     judgement: SessionJudgement, before: int, after: int, percent: float
 ) -> advice.MorePulls | None:
     """The advice for one open difference; none without any noise figure."""
-    if not np.isfinite(judgement.noise.percent):
+    if not judgement.noise.percent > 0.0:
         return None
     wander = judgement.wander
     return advice.more_pulls(
@@ -271,6 +271,6 @@ def _more_pulls(
         percent=percent,
         noise=judgement.noise,
         worth_having=judgement.worth_having_percent,
-        drift_sd=np.inf if judgement.drift.unusual else wander.drift_percent,
+        drift_sd=np.inf if judgement.fitted.contradicted[0] else wander.drift_percent,
         resetting_sd=wander.resetting_percent,
     )

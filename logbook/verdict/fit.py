@@ -214,3 +214,44 @@ def fit(
         drift_pull=np.zeros(extra.size) if free else drift_sd**2 * (time @ basis),
         drift_sd=drift_sd,
     )
+
+
+def foreseen(
+    number: npt.ArrayLike,
+    columns: Array,
+    weights: npt.ArrayLike,
+    *,
+    s: float,
+    drift_sd: float,
+    resetting_sd: float,
+    run: npt.ArrayLike,
+) -> tuple[float, float]:
+    """How well pulls not yet taken would tell a combination of coefficients.
+
+    The same as `fit` followed by `Fit.contrast`, for designs without data: one solution of a
+    linear system, since many are tried.
+
+    Parameters
+    ----------
+    s : standard deviation of a pull, positive; everything else as for `fit`.
+
+    Returns
+    -------
+    The standard error, and the factor by which the noise's degrees of freedom grow
+    (Satterthwaite: the part of the variance that is not noise is known without pulls).
+    """
+    time = np.asarray(number, dtype=np.float64)
+    time = time - time.mean()
+    block = np.asarray(run)
+    covariance = s**2 * np.eye(time.size)
+    covariance += resetting_sd**2 * (block[:, None] == block[None, :])
+    design, wanted = columns, np.asarray(weights, dtype=np.float64)
+    if np.isinf(drift_sd):
+        design, wanted = np.column_stack([columns, time]), np.append(wanted, 0.0)
+    else:
+        covariance += drift_sd**2 * np.outer(time, time)
+    solved = np.linalg.solve(covariance, design)
+    # The estimate is pulls · y; its variance falls with s² at the rate pulls · pulls.
+    pulls = solved @ np.linalg.solve(design.T @ solved, wanted)
+    variance = float(pulls @ covariance @ pulls)
+    return float(np.sqrt(variance)), (variance / (s**2 * float(pulls @ pulls))) ** 2

@@ -34,11 +34,12 @@ class Order:
         return tuple(int(n) for n in self.number[self.setup == label])
 
     def returned_after(self, label: int, baseline: int) -> bool:
-        """Whether the baseline was pulled both before and after a set-up."""
+        """Whether the baseline was pulled before a set-up, and again after it was first tried:
+        a bracket, or turn and turn about."""
         mine, base = self.number[self.setup == label], self.number[self.setup == baseline]
         if mine.size == 0 or base.size == 0:
             return False
-        return bool(base.min() < mine.min() and base.max() > mine.max())
+        return bool(base.min() < mine.min() and base.max() > mine.min())
 
 
 def order_of(

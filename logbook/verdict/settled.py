@@ -1,15 +1,16 @@
 """A fit with its noise and its drift settled: what every judgement reads its numbers from.
 
-What is usually believed about drift is kept unless the day contradicts it: where the freely
-estimated drift is `UNUSUAL` times larger than belief and noise together explain, the drift is
-estimated freely instead, and `unusual` says so. (A lower bar costs honest sessions their
-coverage: those whose drift only looked large would be the ones with too little noise.)
+What is usually believed about drift is kept unless the day contradicts it. Where the freely
+estimated drift is `UNUSUAL` times larger than belief and noise together explain, that is said and
+verdicts become careful; where it is `CONTRADICTED` times larger, the drift is estimated freely
+instead. (A lower bar for the second costs honest sessions their coverage: those whose drift only
+looks large are the ones with too little noise.)
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +18,7 @@ import numpy.typing as npt
 from logbook.verdict.fit import Array, Estimate, Fit, fit
 from logbook.verdict.noise import ASSUMED, Prior, Wander, settle
 
-UNUSUAL = 2.5
+UNUSUAL, CONTRADICTED = 2.0, 3.0
 
 Flags = npt.NDArray[np.bool_]
 
@@ -43,11 +44,25 @@ class Part:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Settled:
-    """The usual fit, and the one with a free drift for the data sets where `unusual` holds."""
+    """The usual fit, and the one with a free drift for the data sets where `contradicted` holds;
+    `unusual` and `contradicted` have shape (data sets,)."""
 
     usual: Part
     free: Part | None
     unusual: Flags
+    contradicted: Flags
+
+    def as_the_first(self) -> Settled:
+        """The same with every data set treated as the first one is."""
+        return replace(
+            self,
+            unusual=np.full(self.unusual.size, self.unusual[0]),
+            contradicted=np.full(self.contradicted.size, self.contradicted[0]),
+        )
+
+    def part_of_first(self) -> Part:
+        """The fit that holds for the first data set."""
+        return self.free if self.free is not None and self.contradicted[0] else self.usual
 
     def contrast(self, weights: npt.ArrayLike) -> Estimate:
         """Σ wᵢ·βᵢ for each data set, by the fit that holds for it."""
@@ -61,21 +76,21 @@ class Settled:
         """Standard deviation of a pull in per cent, degrees of freedom, from the prior or not."""
         u, f = self.usual, self.free or self.usual
         return (
-            np.where(self.unusual, f.s, u.s),
-            np.where(self.unusual, f.degrees_of_freedom, u.degrees_of_freedom),
-            np.where(self.unusual, f.from_prior, u.from_prior),
+            np.where(self.contradicted, f.s, u.s),
+            np.where(self.contradicted, f.degrees_of_freedom, u.degrees_of_freedom),
+            np.where(self.contradicted, f.from_prior, u.from_prior),
         )
 
     def _pick(self, of: Callable[[Part], Estimate]) -> Estimate:
         """One estimate from the two fits, data set by data set."""
         usual = of(self.usual)
-        if self.free is None or not self.unusual.any():
+        if self.free is None or not self.contradicted.any():
             return usual
         free = of(self.free)
         return Estimate(
-            np.where(self.unusual, free.value, usual.value),
-            np.where(self.unusual, free.standard_error, usual.standard_error),
-            np.where(self.unusual, free.degrees_of_freedom, usual.degrees_of_freedom),
+            np.where(self.contradicted, free.value, usual.value),
+            np.where(self.contradicted, free.standard_error, usual.standard_error),
+            np.where(self.contradicted, free.degrees_of_freedom, usual.degrees_of_freedom),
         )
 
 
@@ -116,13 +131,14 @@ def settled(
     never = np.zeros(data.shape[1], dtype=np.bool_)
     believed = np.isfinite(wander.drift_percent) and wander.drift_percent > 0.0
     if not believed or usual.fitted.own_df < 2 or _told_by(columns, number):
-        return Settled(usual, None, never)
+        return Settled(usual, None, never, never)
     free = part(np.inf)
     # A small sample that happens to look quiet must not make every drift look unusual.
     level = np.maximum(free.s, (prior or ASSUMED).percent)
     drift = free.fitted.drift(level, free.degrees_of_freedom)
     size = np.hypot(wander.drift_percent, drift.standard_error)
-    return Settled(usual, free, np.abs(drift.value) > UNUSUAL * size)
+    times = np.abs(drift.value) / size
+    return Settled(usual, free, times > UNUSUAL, times > CONTRADICTED)
 
 
 def _told_by(columns: Array, number: npt.ArrayLike) -> bool:

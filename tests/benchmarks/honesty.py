@@ -2,98 +2,15 @@
 
 Run with ``python -m tests.benchmarks.honesty [--size N]``; seeded, so that two runs of one size
 print the same. N is the number of simulated sessions behind each line of the verdict table
-(2000 by default); the timing table uses N/40. Behind every figure stands its Monte-Carlo
-standard error, or half the last digit where that is larger.
+(2000 by default); the timing table uses N/80. Behind every figure stands its Monte-Carlo
+standard error.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
 import time
-
-import numpy as np
-
-from tests.benchmarks.cell_of_known_truth import Cell
-from tests.benchmarks.honest_timing import PULLS, timing_rows
-from tests.benchmarks.honest_verdicts import GAIN, Row, rows
-
-TIMING_CELLS = (Cell(0.15, 0.0, 0.15), Cell(0.3, 0.0, 0.15), Cell(0.3, 0.1, 0.15))
-BEYOND_BELIEF = (0.3, 0.5)
-
-
-def share(value: float, sets: int) -> str:
-    """A share in per cent with its binomial standard error; ``–`` where there is none."""
-    if np.isnan(value):
-        return f"{'–':>10}"
-    error = 100.0 * np.sqrt(max(value * (1.0 - value), 1.0 / sets) / sets)
-    return f"{100.0 * value:5.1f} ±{error:3.1f}"
-
-
-HEAD = (
-    f"{'order':12} noise drift reset   false      ever     final     cover  "
-    f"  +{GAIN:g} %    final    nothing"
-)
-
-
-def line(row: Row) -> str:
-    """One line of the verdict table."""
-    cell, sets = row.cell, row.sets
-    figures = " ".join(
-        share(value, sets)
-        for value in (
-            row.false_running,
-            row.false_ever,
-            row.false_final,
-            row.covered,
-            row.gain_running,
-            row.gain_final,
-            row.gain_called_nothing,
-        )
-    )
-    return f"{row.order:12} {cell.noise:5.2f} {cell.drift:5.1f} {cell.resetting:5.2f} {figures}"
-
-
-def print_verdicts(sets: int) -> None:
-    """The verdict table, and what drift beyond belief does."""
-    print(
-        "Verdicts, per cent (noise, re-setting: standard deviations, %; drift: % a pull).\n"
-        "false: a worthless change called gain or loss so far at the last pull, per change;\n"
-        "ever: at any look, one after every pull; final: a session with any false gain or loss\n"
-        f"after closing; cover: 95 % intervals; +{GAIN:g} %: a true gain called gain so far, and\n"
-        "gain after closing; nothing: that gain called nothing worth having.\n"
-    )
-    print(HEAD)
-    for row in rows(sets):
-        print(line(row))
-    print("\nDrift beyond what is believed (0.1 % a pull):")
-    for row in rows(max(sets // 2, 50), drifts=BEYOND_BELIEF):
-        if row.cell.resetting == 0.0 and row.cell.noise <= 0.5:
-            print(line(row))
-
-
-def print_timing(sets: int) -> None:
-    """The timing table."""
-    print(
-        "\nTorque given away, per cent: by the advice after n pulls, and by the better of the\n"
-        "ladder and the 2° climb, highest number wins, after n and 2n; then where the advice's\n"
-        "own stop rule ends. Start 30°, best anywhere in 24–36°.\n"
-    )
-    print(
-        f"{'curve':20} noise drift  "
-        + "   ".join(f"n={n}: advice     n    2n    " for n in PULLS)
-        + "   stops after"
-    )
-    for found, stopped in timing_rows(sets, cells=TIMING_CELLS):
-        cell = found[0].cell
-        cells = " | ".join(
-            f"{r.advice:.3f} ±{r.advice_error:.3f} {r.habit:.3f} {r.habit_twice:.3f}"
-            f"{' ' if r.advice < r.habit_twice else '!'}"
-            for r in found
-        )
-        print(
-            f"{found[0].curve:20} {cell.noise:5.2f} {cell.drift:5.1f}  {cells}"
-            f" | {stopped.pulls:.1f} pulls, {stopped.given_away:.3f} ±{stopped.error:.3f}"
-        )
 
 
 def main() -> None:
@@ -101,9 +18,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="How honest the judgement is.")
     parser.add_argument("--size", type=int, default=2000, metavar="N", help="sessions a line")
     size = max(parser.parse_args().size, 40)
+    # Before numpy comes in: matrices of a session are too small to share among cores.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    from tests.benchmarks.honest_tables import print_timing, print_verdicts
+
     started = time.perf_counter()
     print_verdicts(size)
-    print_timing(max(size // 40, 5))
+    print_timing(max(size // 80, 5))
     print(f"\n{size} sessions a line, {time.perf_counter() - started:.0f} s.")
 
 
