@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from zoneinfo import ZoneInfo
+
 from logbook.cases.desk import Desk
 from logbook.cases.results import FoundPull
-from logbook.store.query import parse_query
+from logbook.records.cell import Cell
+from logbook.store.query import Query, parse_query
+from logbook.store.reader import Reader
 from logbook.store.search import count as count_hits
 from logbook.store.search import find as find_hits
 
 
 def find(desk: Desk, text: str, *, limit: int = 200, offset: int = 0) -> list[FoundPull]:
     """Pulls that fit the query, newest first. `BadInput` explains a malformed query."""
-    query = parse_query(text, now=desk.now())
     with desk.book.reading() as read:
+        query = _query(desk, read, text)
         return [
             FoundPull(
                 pull_id=hit.pull_id,
@@ -35,6 +39,12 @@ def find(desk: Desk, text: str, *, limit: int = 200, offset: int = 0) -> list[Fo
 
 def count(desk: Desk, text: str) -> int:
     """How many pulls fit the query."""
-    query = parse_query(text, now=desk.now())
     with desk.book.reading() as read:
-        return count_hits(read, query)
+        return count_hits(read, _query(desk, read, text))
+
+
+def _query(desk: Desk, read: Reader, text: str) -> Query:
+    """The query as the person means it: bare numbers in the units shown, days as in the cell."""
+    cells = read.where(Cell, limit=1)
+    zone = ZoneInfo(cells[0].time_zone if cells else "UTC")
+    return parse_query(text, now=desk.now().astimezone(zone), units=desk.units)

@@ -13,7 +13,8 @@ from logbook.cli.door import BookCommand, Door, pass_door
 def ledger(door: Door, session: str) -> None:
     """What each step of a SESSION was worth.
 
-    From the baseline to the last set-up: steps sum exactly to the total. A step with more than one changed factor is a bundle.
+    From the baseline to the last set-up: steps sum exactly to the total. A step with more than
+    one changed factor is a bundle.
 
     \b
     Examples:
