@@ -18,8 +18,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-
-import platformdirs
+from typing import Literal
 
 from logbook.refusals import BadInput
 
@@ -74,7 +73,7 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
     config_path, named = _config_path(environ)
     given, cautions = _read_config(config_path, must_exist=named)
     chosen = {key: environ.get(variable) or given.get(key) for key, variable in CONFIG_KEYS.items()}
-    data_folder = platformdirs.user_data_path(_APPLICATION, appauthor=False)
+    data_folder = _folder("data")
     book = chosen["book"]
     return Settings(
         book_path=Path(book).expanduser() if book else data_folder / "logbook.db",
@@ -89,7 +88,21 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
 
 def state_folder() -> Path:
     """Where drafts and the log of unexpected errors lie; known even when settings are not."""
-    return platformdirs.user_state_path(_APPLICATION, appauthor=False)
+    return _folder("state")
+
+
+def _folder(what: Literal["config", "data", "state"]) -> Path:
+    """The user's folder for this program, by the habits of the platform."""
+    import platformdirs  # a tenth of the time that --version takes, which needs no folder
+
+    places = platformdirs.PlatformDirs(_APPLICATION, appauthor=False)
+    match what:
+        case "config":
+            return places.user_config_path
+        case "data":
+            return places.user_data_path
+        case "state":
+            return places.user_state_path
 
 
 def log_path() -> Path:
@@ -101,7 +114,7 @@ def _config_path(environ: Mapping[str, str]) -> tuple[Path, bool]:
     named = environ.get("LOGBOOK_CONFIG")
     if named:
         return Path(named).expanduser(), True
-    return platformdirs.user_config_path(_APPLICATION, appauthor=False) / "logbook.toml", False
+    return _folder("config") / "logbook.toml", False
 
 
 def _read_config(path: Path, *, must_exist: bool) -> tuple[dict[str, str], list[str]]:
