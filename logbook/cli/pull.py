@@ -43,6 +43,11 @@ def pull() -> None:
 @click.option(
     "--trace", type=click.Path(path_type=Path), metavar="FILE", help="The CSV of the pull."
 )
+@click.option(
+    "--points",
+    metavar="TABLE",
+    help="Steady points typed as a table, a ; after every line and the units in the first.",
+)
 @click.option("--torque-is", metavar="observed|STANDARD",
               help="Whether the file's torque is observed or already corrected, and to what;"
               " remembered for files of this kind.")  # fmt: skip
@@ -59,6 +64,7 @@ def add(
     tag: str | None,
     ref: str | None,
     trace: Path | None,
+    points: str | None,
     torque_is: str | None,
     levels: tuple[str, ...],
     unset: tuple[str, ...],
@@ -68,7 +74,7 @@ def add(
     sea_level: bool,
     **typed: str | None,
 ) -> None:
-    """Log a pull from a trace file, or from typed peaks.
+    """Log a pull from a trace file, a typed table or typed peaks.
 
     What is not given is carried forward from the session's last pull. A file that was logged
     before is recognized and refused.
@@ -80,6 +86,7 @@ def add(
           --pressure '29.42 inHg' --temperature '78 F' --rh 41
       logbook pull add --engine RB-2 --peak-torque '398 lb-ft' --at 4600 --peak-power '412 hp' \\
           --power-at 6100
+      logbook pull add --engine RB-2 --points 'speed rpm, torque lb-ft; 3000, 310; 3500, 322'
     """
     from logbook.cases.entry import PullEntry
     from logbook.cases.pulls import add_pull
@@ -93,6 +100,7 @@ def add(
         set_up=_set_up(levels, unset),
         fields=given(typed),
         trace=trace,
+        steady_points=None if points is None else "\n".join(points.split(";")),
         torque_state=torque_is,
         at=at,
         sea_level=sea_level,

@@ -226,15 +226,10 @@ def trace_json(trace: Trace) -> Document:
     }
 
 
-def session_record_json(session: Session) -> Document:
-    """A session's own record."""
-    return record_json(session)
-
-
 def session_json(view: SessionView) -> Document:
     """What ``logbook session show --json`` prints; pulls newest first."""
     return {
-        **session_record_json(view.session),
+        **record_json(view.session),
         "engine": view.engine.tag,
         "build": view.build.label,
         "cell": view.cell.name,

@@ -76,6 +76,17 @@ def test_a_trace_file(shop: CommandLine) -> None:
     assert "torque-assumed-observed" in {caution["code"] for caution in pull["cautions"]}
 
 
+def test_steady_points_typed_as_a_table(shop: CommandLine) -> None:
+    table = "speed rpm, torque lb-ft; 4000, 400; 4500, 410; 5000, 415; 5500, 405; 6500, 380"
+    pull = shop.ok("pull", "add", "--engine", "RB-2", *AIR, "--points", table, "--json").json
+    assert pull["kind"] == "steady points"
+    assert pull["observed"]["peak_torque_nm"] == pytest.approx(415 * 1.3558179483)
+    assert pull["observed"]["band_power_kw"] > 0
+    before = shop.rows()
+    assert shop("pull", "add", "--engine", "RB-2", "--points", "4000, 400; 4500, 410").code == 2
+    assert shop.rows() == before
+
+
 def test_the_answer_about_a_kind_of_file_is_remembered(shop: CommandLine) -> None:
     first, second = (sweep(shop.folder / f"{i}.csv", scale=1 + i / 100) for i in range(2))
     shop.ok("pull", "add", "--engine", "RB-2", *AIR, "--trace", first, "--torque-is", "sae-j607")
