@@ -1,0 +1,63 @@
+"""The difference over speed and its band."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from logbook.verdict.curve import difference_curve
+from logbook.verdict.difference import judge
+from logbook.verdict.noise import ASSUMED, ASSUMED_PEAKS
+
+ORDER = [0, 0, 1, 1, 0, 0]
+GRID = np.arange(4000.0, 7000.0, 250.0)
+
+
+def curves(seed: int = 1) -> np.ndarray:
+    rng = np.random.default_rng(seed)
+    shape = 300.0 + 40.0 * np.sin((GRID - 4000.0) / 1000.0)
+    # A gain at the top paid for at the bottom.
+    tilt = np.linspace(-0.02, 0.02, GRID.size)
+    worth = 1.0 + np.outer(np.array(ORDER) == 1, tilt)
+    return np.asarray(shape * worth * (1.0 + rng.normal(0.0, 0.002, (6, GRID.size))))
+
+
+def test_a_gain_at_the_top_paid_for_at_the_bottom_is_seen() -> None:
+    band = difference_curve(GRID, curves(), range(6), ORDER, 0, 1)
+    assert band.high[0] < 0.0 < band.low[-1]
+    assert np.all(band.low < band.difference)
+    assert np.all(band.difference < band.high)
+
+
+def test_each_speed_is_judged_as_the_score_is() -> None:
+    data = curves()
+    band = difference_curve(GRID, data, range(6), ORDER, 0, 1, prior=ASSUMED)
+    for k in (0, 5, 11):
+        change = judge(range(6), ORDER, data[:, k], baseline=0).by_setup[1]
+        assert band.difference[k] == pytest.approx(change.difference, rel=1e-9)
+        assert (band.low[k], band.high[k]) == pytest.approx(change.interval, rel=1e-9)
+
+
+def test_speeds_that_a_pull_does_not_reach_are_judged_by_the_others() -> None:
+    data = curves()
+    data[5, :3] = np.nan  # the last baseline started late
+    data[2:4, -1] = np.nan  # the change never reached the top
+    band = difference_curve(GRID, data, range(6), ORDER, 0, 1)
+    assert np.isnan(band.difference[-1])
+    assert np.isnan(band.low[-1])
+    assert np.all(np.isfinite(band.difference[:-1]))
+    without = judge(range(5), ORDER[:5], data[:5, 1], baseline=0, prior=ASSUMED_PEAKS)
+    assert band.difference[1] == pytest.approx(without.by_setup[1].difference, rel=1e-9)
+
+
+def test_the_order_of_the_rows_does_not_matter() -> None:
+    data, rows = curves(), [3, 0, 5, 2, 1, 4]
+    one = difference_curve(GRID, data, range(6), ORDER, 0, 1)
+    other = difference_curve(GRID, data[rows], rows, np.array(ORDER)[rows], 0, 1)
+    assert other.low == pytest.approx(one.low)
+
+
+@pytest.mark.parametrize(("shape", "b"), [((5, GRID.size), 1), ((6, 3), 1), ((6, GRID.size), 4)])
+def test_what_does_not_fit_together_is_refused(shape: tuple[int, int], b: int) -> None:
+    with pytest.raises(ValueError, match=r"curves|set-ups"):
+        difference_curve(GRID, np.ones(shape), range(6), ORDER, 0, b)
