@@ -20,11 +20,14 @@ from logbook.app.screens.engines import EnginesScreen
 from logbook.app.work import Work
 
 if TYPE_CHECKING:
+    from concurrent.futures import Future
+
     from textual.command import Provider
     from textual.screen import Screen
 
     from logbook.cases.desk import Desk
     from logbook.drafts import Drafts
+    from logbook.store.glance import Glance
 
 DemoMaker = Callable[[], Path]
 
@@ -41,6 +44,7 @@ class LogbookApp(App[None]):
     Parameters
     ----------
     opener : opens the desk, run once in the writer thread.
+    glanced : the first list, read early without opening the book, so that it is painted sooner.
     drafts : keeps what is typed and not yet saved; ``None`` keeps nothing.
     demo : builds the demo logbook (in a worker) and returns its path; ``None`` offers no demo.
     open_at : opens the desk on another path, for going over to the demo.
@@ -61,6 +65,7 @@ class LogbookApp(App[None]):
         self,
         opener: Callable[[], Desk],
         *,
+        glanced: Future[Glance | None] | None = None,
         drafts: Drafts | None = None,
         demo: DemoMaker | None = None,
         open_at: Callable[[Path], Desk] | None = None,
@@ -71,6 +76,7 @@ class LogbookApp(App[None]):
     ) -> None:
         super().__init__()
         self.work = Work(opener)
+        self.glanced = glanced
         self.drafts = drafts
         self.demo = demo
         self.open_at = open_at

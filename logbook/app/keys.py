@@ -8,13 +8,12 @@ Tab, arrows, function keys and Ctrl.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from textual.binding import Binding, BindingType
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(NamedTuple):
     """One key of one place. `face` is how it is written; `row`: whether the key row shows it."""
 
     id: str

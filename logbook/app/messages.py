@@ -7,11 +7,12 @@ ticket stale, and a stale answer is dropped by whoever receives it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from textual.message import Message
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from logbook.cases.form import FormStart
@@ -26,10 +27,10 @@ if TYPE_CHECKING:
         SessionView,
     )
     from logbook.refusals import Refusal
+    from logbook.store.glance import EngineGlance
 
 
-@dataclass(frozen=True, slots=True)
-class Ticket:
+class Ticket(NamedTuple):
     """One request: who asked, on which lane, and its number."""
 
     owner: int
@@ -37,21 +38,21 @@ class Ticket:
     number: int
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Answer(Message, bubble=False):
     """What a worker found out. Subclasses add the result."""
 
     ticket: Ticket
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Refused(Answer, bubble=False):
     """The request was refused, in a sentence. Nothing was written."""
 
     refusal: Refusal
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Faulted(Message, bubble=False):
     """A fault of the logbook itself. `details` is the traceback."""
 
@@ -59,12 +60,12 @@ class Faulted(Message, bubble=False):
     details: str
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class BookChanged(Message, bubble=False):
     """Something was written; whoever shows the book reads it again."""
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Noticed(Message, bubble=False):
     """A sentence for the notice line of the screen in front."""
 
@@ -72,16 +73,16 @@ class Noticed(Message, bubble=False):
     role: str = "strong"
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class EnginesListed(Answer, bubble=False):
-    """The Engines list, and the zone its times are shown in."""
+    """The Engines list, the display units and the zone its times are shown in."""
 
-    rows: list[EngineRow]
+    rows: Sequence[EngineRow | EngineGlance]
     units: str
     zone: str
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class SessionsListed(Answer, bubble=False):
     """A page of an engine's sessions."""
 
@@ -89,7 +90,7 @@ class SessionsListed(Answer, bubble=False):
     offset: int
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class SessionJudged(Answer, bubble=False):
     """A session with all its pulls, judged, and what the next pull starts from."""
 
@@ -98,28 +99,28 @@ class SessionJudged(Answer, bubble=False):
     safety: int
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class PullAnswered(Answer, bubble=False):
     """The answer for the chosen pull."""
 
     view: AnswerView
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class FilePreviewed(Answer, bubble=False):
     """A chosen trace file was read."""
 
     preview: PullPreview
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class PullLogged(Answer, bubble=False):
     """A pull was stored."""
 
     logged: Logged
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class PullsFound(Answer, bubble=False):
     """A page of search results. `total` counts all of them."""
 
@@ -128,21 +129,21 @@ class PullsFound(Answer, bubble=False):
     offset: int
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Compared(Answer, bubble=False):
     """Two pulls laid over each other."""
 
     view: CompareView
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Got(Answer, bubble=False):
     """Any other result; the lane says which."""
 
     result: object
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Landed(Message, bubble=False):
     """A trace file is there, waiting to become a pull."""
 

@@ -3,12 +3,13 @@
 One writer thread owns every change of the book; two reader threads have connections of their
 own. Jobs are functions of the desk. A job touches no widget: its result is posted as a message
 with the ticket of the request. A newer request on the same lane takes an older one that has
-not begun out of the queue, and makes the answer of one that has begun stale.
+not begun out of the queue, interrupts the query of one that has, and makes its answer stale.
 """
 
 from __future__ import annotations
 
 import itertools
+import threading
 import traceback
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 R = TypeVar("R")
 Job = Callable[["Desk"], R]
 Make = Callable[[Ticket, R], Answer]
+Lane = tuple[int, str]
 
 
 class Work:
@@ -32,43 +34,61 @@ class Work:
 
     Parameters
     ----------
-    opener : opens the desk; called once, in the writer thread, as soon as this is made.
+    opener : opens the desk; called once, in the writer thread, when it is first needed.
     """
 
     def __init__(self, opener: Callable[[], Desk]) -> None:
+        self._opener = opener
         self._writer = ThreadPoolExecutor(1, thread_name_prefix="book-writer")
         self._readers = ThreadPoolExecutor(2, thread_name_prefix="book-reader")
         self._aside = ThreadPoolExecutor(1, thread_name_prefix="drafts")
         self._numbers = itertools.count(1)
-        self._latest: dict[tuple[int, str], int] = {}
-        self._waiting: dict[tuple[int, str], Future[None]] = {}
-        self._desk: Future[Desk] = self._writer.submit(opener)
+        self._latest: dict[Lane, int] = {}
+        self._waiting: dict[Lane, Future[None]] = {}
+        self._reading: dict[Lane, threading.Thread] = {}
+        self._opened: Future[Desk] | None = None
+
+    def begin(self) -> Future[Desk]:
+        """Open the book, if nobody has needed it yet."""
+        if self._opened is None:
+            self._opened = self._writer.submit(self._opener)
+        return self._opened
 
     def use(self, opener: Callable[[], Desk]) -> None:
         """Go over to another book; requests that are still open are answered stale."""
-        before, self._latest = self._desk, {}
-        self._desk = self._writer.submit(_swap, before, opener)
+        before, self._latest = self._opened, {}
+        self._opened = self._writer.submit(_swap, before, opener)
 
-    def read(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> Ticket:
+    def read(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
         """Run a job that only reads; `make` turns ticket and result into the message for `to`."""
-        ticket = self._ticket(to, lane)
+        ticket, desk = self._ticket(to, lane), self.begin()
         key = (ticket.owner, lane)
-        if (earlier := self._waiting.get(key)) is not None:
-            earlier.cancel()
-        self._waiting[key] = self._readers.submit(self._run, to, ticket, job, make, self._desk)
-        return ticket
+        self._supersede(key)
 
-    def write(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> Ticket:
+        def reading() -> R:
+            book = desk.result()
+            self._reading[key] = threading.current_thread()
+            try:
+                return job(book)
+            finally:
+                self._reading.pop(key, None)
+
+        self._waiting[key] = self._readers.submit(self._run, to, ticket, reading, make)
+
+    def write(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
         """Run a job that changes the book. It is never dropped; the app hears `BookChanged`."""
-        ticket = self._ticket(to, lane)
-        self._writer.submit(self._run, to, ticket, job, make, self._desk, changed=True)
-        return ticket
+        ticket, desk = self._ticket(to, lane), self.begin()
 
-    def aside(self, to: MessagePump, lane: str, job: Callable[[], R], make: Make[R]) -> Ticket:
+        def writing() -> R:
+            result = job(desk.result())
+            to.app.post_message(BookChanged())
+            return result
+
+        self._writer.submit(self._run, to, ticket, writing, make)
+
+    def aside(self, to: MessagePump, lane: str, job: Callable[[], R], make: Make[R]) -> None:
         """Run a job that does not need the book, such as keeping a draft; in order."""
-        ticket = self._ticket(to, lane)
-        self._aside.submit(self._run_aside, to, ticket, job, make)
-        return ticket
+        self._aside.submit(self._run, to, self._ticket(to, lane), job, make)
 
     def is_stale(self, answer: Answer) -> bool:
         """Whether a newer request on the answer's lane has been made since."""
@@ -79,7 +99,7 @@ class Work:
         """Finish what is being written, drop what is only being read, close the book."""
         self._readers.shutdown(wait=True, cancel_futures=True)
         self._aside.shutdown(wait=True)
-        self._writer.submit(_close, self._desk).result()
+        self._writer.submit(_close, self._opened).result()
         self._writer.shutdown(wait=True)
 
     def _ticket(self, to: MessagePump, lane: str) -> Ticket:
@@ -87,41 +107,29 @@ class Work:
         self._latest[(ticket.owner, lane)] = ticket.number
         return ticket
 
-    def _run(
-        self,
-        to: MessagePump,
-        ticket: Ticket,
-        job: Job[R],
-        make: Make[R],
-        desk: Future[Desk],
-        *,
-        changed: bool = False,
-    ) -> None:
-        def done() -> R:
-            result = job(desk.result())
-            if changed:
-                to.app.post_message(BookChanged())
-            return result
+    def _supersede(self, key: Lane) -> None:
+        earlier, thread = self._waiting.get(key), self._reading.get(key)
+        if earlier is None or earlier.done() or earlier.cancel():
+            return
+        if thread is not None and self._opened is not None and self._opened.done():
+            self._opened.result().book.interrupt(thread)
 
-        self._run_aside(to, ticket, done, make)
-
-    def _run_aside(
-        self, to: MessagePump, ticket: Ticket, job: Callable[[], R], make: Make[R]
-    ) -> None:
+    def _run(self, to: MessagePump, ticket: Ticket, job: Callable[[], R], make: Make[R]) -> None:
         try:
             to.post_message(make(ticket, job()))
         except Refusal as refusal:
             to.post_message(Refused(ticket, refusal))
         except Exception as error:
-            to.app.post_message(Faulted(f"{type(error).__name__}: {error}", traceback.format_exc()))
+            said = f"{type(error).__name__}: {error}"
+            to.app.post_message(Faulted(said, traceback.format_exc()))
 
 
-def _swap(before: Future[Desk], opener: Callable[[], Desk]) -> Desk:
+def _swap(before: Future[Desk] | None, opener: Callable[[], Desk]) -> Desk:
     desk = opener()
     _close(before)
     return desk
 
 
-def _close(desk: Future[Desk]) -> None:
-    if desk.exception() is None:
+def _close(desk: Future[Desk] | None) -> None:
+    if desk is not None and desk.exception() is None:
         desk.result().close()

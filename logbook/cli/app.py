@@ -13,6 +13,7 @@ from logbook.refusals import BadInput
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cli.door import Door
+    from logbook.store.glance import Glance
 
 
 def open_app(door: Door) -> int:
@@ -24,7 +25,7 @@ def open_app(door: Door) -> int:
         raise BadInput(
             "the app needs a terminal", where="logbook", wanted="a command, see logbook --help"
         )
-    from logbook.app.app import LogbookApp
+    from logbook.app.early import begin_early
 
     settings = door.settings
 
@@ -33,6 +34,11 @@ def open_app(door: Door) -> int:
 
         return open_desk(path, who=settings.who, units=door.units or settings.units)
 
+    def look() -> Glance | None:
+        from logbook.store.glance import glance
+
+        return glance(door.book_path, units=door.units or settings.units)
+
     def demo() -> Path:
         from logbook.cli.demo import build_demo
 
@@ -40,8 +46,12 @@ def open_app(door: Door) -> int:
             build_demo(settings.demo_path)
         return settings.demo_path
 
+    glanced = begin_early(look)
+    from logbook.app.app import LogbookApp
+
     app = LogbookApp(
         lambda: open_at(door.book_path),
+        glanced=glanced,
         drafts=Drafts(settings.drafts_folder),
         demo=demo,
         open_at=open_at,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
@@ -9,7 +10,7 @@ from textual.app import ComposeResult
 from logbook import quantities
 from logbook.app import showing
 from logbook.app.keys import Key, bindings
-from logbook.app.messages import EnginesListed
+from logbook.app.messages import Answer, EnginesListed, Got, Ticket
 from logbook.app.screens.base import BookScreen
 from logbook.app.widgets.ink import BLANK, one
 from logbook.app.widgets.lines import Text
@@ -18,6 +19,7 @@ from logbook.app.widgets.rows import Column, Row, Rows
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.results import EngineRow
+    from logbook.store.glance import EngineGlance, Glance
 
 COLUMNS = (
     Column("Engine", 9),
@@ -40,7 +42,7 @@ class EnginesScreen(BookScreen[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._rows: dict[str, EngineRow] = {}
+        self._rows: dict[str, EngineRow | EngineGlance] = {}
         self._read = False
 
     def content(self) -> ComposeResult:
@@ -48,31 +50,49 @@ class EnginesScreen(BookScreen[None]):
         yield Text((("Engines", "strong"), ("  reading the book …", "quiet")), id="head")
         yield Rows(COLUMNS, empty="No engine yet.", id="engines")
 
+    def mounted(self) -> None:
+        """The first time a glance into the file is enough, without opening the book."""
+        glanced = self.book.glanced
+        if glanced is None:
+            super().mounted()
+        elif glanced.done() and (found := glanced.result()) is not None:
+            self._show(*found)
+        else:
+            self.refresh_keys()
+            self.book.work.aside(self, "engines", glanced.result, _glanced)
+
     def reload(self) -> None:
         """Read the list."""
         self.ask("engines", _listed, lambda ticket, found: EnginesListed(ticket, *found))
 
+    def got(self, lane: str, result: object) -> None:
+        """There was nothing to see at a glance: the book has to be opened."""
+        self.reload()
+
     def on_engines_listed(self, message: EnginesListed) -> None:
         """Show it; an empty book gets the first-run screen, once."""
-        if self.stale(message):
-            return
-        self.book.units, self.book.zone = message.units, message.zone
-        self._rows = {row.id: row for row in message.rows}
-        self.query_one(Rows).put([self._row(row) for row in message.rows])
-        pulls = sum(row.pulls for row in message.rows)
+        if not self.stale(message):
+            self._show(message.rows, message.units, message.zone)
+
+    def _show(self, found: Sequence[EngineRow | EngineGlance], units: str, zone: str) -> None:
+        self.book.units, self.book.zone = units, zone
+        self._rows = {row.id: row for row in found}
+        self.query_one(Rows).put([self._row(row) for row in found])
+        pulls = sum(row.pulls for row in found)
         self.query_one("#head", Text).put(
             (
                 ("Engines", "strong"),
-                (f"  {showing.count(len(message.rows), 'engine')}", "quiet"),
+                (f"  {showing.count(len(found), 'engine')}", "quiet"),
                 (f" · {showing.count(pulls, 'pull')}", "quiet"),
             )
         )
         self.refresh_keys()
-        if not message.rows and not self._read:
+        self.call_after_refresh(self.book.work.begin)
+        if not found and not self._read:
             self.book.first_run()
         self._read = True
 
-    def _row(self, row: EngineRow) -> Row:
+    def _row(self, row: EngineRow | EngineGlance) -> Row:
         return Row(
             row.id,
             (
@@ -89,7 +109,7 @@ class EnginesScreen(BookScreen[None]):
         )
 
     @property
-    def _chosen(self) -> EngineRow | None:
+    def _chosen(self) -> EngineRow | EngineGlance | None:
         row = self.query_one(Rows).current
         return self._rows.get(row.key) if row else None
 
@@ -141,6 +161,10 @@ class EnginesScreen(BookScreen[None]):
         from logbook.app.screens.cell_form import CellForm
 
         self.app.push_screen(CellForm())
+
+
+def _glanced(ticket: Ticket, found: Glance | None) -> Answer:
+    return Got(ticket, None) if found is None else EnginesListed(ticket, *found)
 
 
 def _listed(desk: Desk) -> tuple[list[EngineRow], str, str]:

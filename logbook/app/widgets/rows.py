@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 from rich.style import Style
 from textual import events
@@ -24,8 +24,7 @@ from logbook.app.widgets.ink import Line, Span, fit_line, pad, strip, width_of
 _POINTER, _MARKED = "▶", "●"
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(NamedTuple):
     """One column. `width` 0 shares what is left; `least` is the narrowest terminal pane (in
     cells) that still shows it, so that a small one leaves out what matters least."""
 
@@ -35,8 +34,7 @@ class Column:
     least: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One line: its key and its cells, a cell for each column."""
 
     key: str
@@ -60,7 +58,7 @@ class Rows(ScrollView, can_focus=True):
 
     cursor: reactive[int] = reactive(0, init=False)
 
-    @dataclass
+    @dataclass(eq=False, repr=False)
     class Moved(Message):
         """Another row is chosen."""
 
@@ -68,7 +66,7 @@ class Rows(ScrollView, can_focus=True):
         index: int
         key: str
 
-    @dataclass
+    @dataclass(eq=False, repr=False)
     class Chosen(Message):
         """The chosen row was clicked once more."""
 
