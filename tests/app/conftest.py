@@ -1,0 +1,234 @@
+"""The app on a small invented shop, driven by keys that are counted."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+
+from logbook.app.app import LogbookApp
+from logbook.app.screens.file_picker import FilePicker
+from logbook.app.widgets.lines import Lines
+from logbook.app.widgets.rows import Rows
+from logbook.cases import engines, pulls, sessions
+from logbook.cases.desk import Desk, open_desk
+from logbook.cases.entry import PullEntry
+from logbook.drafts import Drafts
+
+PATIENCE_S = 20.0
+_NAMES = {
+    " ": "space", ".": "full_stop", "/": "slash", "-": "minus", ":": "colon", "°": "degree_sign",
+    "%": "percent_sign", '"': "quotation_mark", ">": "greater_than_sign", ",": "comma",
+}  # fmt: skip
+
+
+@dataclass
+class Clock:
+    """Stands still until it is turned; the second clock counts seconds."""
+
+    moment: datetime = field(default_factory=lambda: datetime(2026, 3, 14, 15, 0, tzinfo=UTC))
+
+    def __call__(self) -> datetime:
+        return self.moment
+
+    def turn(self, minutes: float) -> None:
+        self.moment += timedelta(minutes=minutes)
+
+    def tick(self) -> float:
+        return self.moment.timestamp()
+
+
+def sweep_csv(scale: float) -> str:
+    """An invented sweep: 4000–7000 rpm, a torque hump, vacuums and blow-by."""
+    lines = ["Engine speed [rpm],Torque [lb-ft],Manifold vacuum [inHg],"
+             "Crankcase vacuum [inHg],Blow-by [cfm]"]  # fmt: skip
+    for rpm in range(4000, 7001, 50):
+        torque = scale * (400 - ((rpm - 5000) / 150) ** 2)
+        lines.append(
+            f"{rpm},{torque:.2f},{0.4 + (rpm - 4000) / 4000:.2f},9.5,{1.2 + rpm / 9000:.3f}"
+        )
+    return "\n".join(lines) + "\n"
+
+
+@dataclass
+class Shop:
+    """A book with one engine, a session of last year, and one open today."""
+
+    folder: Path
+    clock: Clock
+    desk: Desk
+    session_id: str = ""
+    pull_ids: list[str] = field(default_factory=list)
+
+    @property
+    def book(self) -> Path:
+        return self.folder / "book.db"
+
+    def trace(self, scale: float, name: str, **set_up: str) -> str:
+        """Log a sweep file, five minutes later; its pull's id."""
+        self.clock.turn(5)
+        entry = PullEntry(
+            session_id=self.session_id, trace=self.file(scale, name), set_up=set_up,
+            torque_state="observed",
+        )  # fmt: skip
+        self.pull_ids.append(pulls.add_pull(self.desk, entry).pull_id)
+        return self.pull_ids[-1]
+
+    def file(self, scale: float, name: str) -> Path:
+        """A sweep file in the cell's folder."""
+        folder = self.folder / "cell"
+        folder.mkdir(exist_ok=True)
+        path = folder / name
+        path.write_text(sweep_csv(scale))
+        return path
+
+    def air(self) -> None:
+        given = {"pressure": "29.42 inHg", "temperature": "78 F", "rh": "41 %"}
+        pulls.new_air(self.desk, self.session_id, given, units=None)
+
+
+def make_shop(folder: Path) -> Shop:
+    """Two sessions of one engine: five pulls last year, five today."""
+    clock = Clock(datetime(2025, 3, 15, 16, 0, tzinfo=UTC))
+    shop = Shop(folder, clock, open_desk(folder / "book.db", who="KL", units="us", now=clock))
+    desk = shop.desk
+    engines.add_cell(desk, "North", {"altitude": "1250 ft", "time-zone": "America/Denver"})
+    engines.add_engine(
+        desk, "RB-2",
+        {"name": "boat V8", "cylinders": "8", "bore": "4.25 in", "stroke": "3.75 in",
+         "limit-timing": "36", "limit-speed": "7200", "ready-oil-low": "180 F",
+         "ready-oil-high": "220 F"},
+        band="4500-6500",
+    )  # fmt: skip
+    for name in ("Tango", "Foxtrot"):
+        engines.add_fuel(desk, name, {})
+    every = tuple(key for key, _ in sessions.SAFETY_LIST)
+    opened = sessions.open_session(desk, "RB-2", purpose="rings", operator="KL",
+                                   safety_checked=every)  # fmt: skip
+    shop.session_id = opened.id
+    shop.air()
+    for number, scale in enumerate((0.97, 0.98, 0.975)):
+        shop.trace(scale, f"old-{number}.csv", **({} if number else {"timing": "30", "fuel": "Tango"}))
+    sessions.close_session(desk, opened.id)
+    clock.moment = datetime(2026, 3, 14, 15, 0, tzinfo=UTC)
+    opened = sessions.open_session(desk, "RB-2", purpose="timing", operator="KL",
+                                   safety_checked=every)  # fmt: skip
+    shop.session_id = opened.id
+    shop.pull_ids.clear()
+    shop.air()
+    for number, (scale, timing) in enumerate(
+        ((1.0, ""), (1.001, ""), (0.9995, ""), (1.012, "32"), (1.0125, ""))
+    ):
+        shop.trace(scale, f"run-{number}.csv", **({"timing": timing} if timing else {}))
+    return shop
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Shop]:
+    shop = make_shop(tmp_path)
+    FilePicker.last_folder = tmp_path / "cell"
+    yield shop
+    shop.desk.close()
+    FilePicker.last_folder = None
+
+
+class Hand:
+    """Presses keys and counts them; what is typed into a field is not counted."""
+
+    def __init__(self, app: LogbookApp, pilot: Pilot[Any]) -> None:
+        self.app, self.pilot, self.keys = app, pilot, 0
+
+    async def press(self, *keys: str) -> None:
+        """Keys that count."""
+        for key in keys:
+            self.keys += 1
+            await self.pilot.press(key)
+
+    async def type(self, text: str) -> None:
+        """The datum itself: not counted."""
+        await self.pilot.press(*(_NAMES.get(letter, letter) for letter in text))
+
+    async def until(self, true: Callable[[], object], what: str = "") -> None:
+        """Wait for the workers' answers."""
+        ends = time.monotonic() + PATIENCE_S
+        while not true():
+            if time.monotonic() > ends:
+                raise AssertionError(f"waited in vain for {what or true}:\n{self.screen_text()}")
+            await self.pilot.pause(0.02)
+        await self.pilot.pause()
+
+    async def front(self, name: str) -> Any:
+        """Wait until the screen class `name` is in front."""
+        await self.until(lambda: type(self.app.screen).__name__ == name, name)
+        return self.app.screen
+
+    async def session(self) -> Any:
+        """Wait until the Session screen shows an answer."""
+        screen = await self.front("SessionScreen")
+        await self.until(lambda: screen.view is not None, "the session")
+        return screen
+
+    async def notice(self, words: str) -> None:
+        """Wait until the notice line says these words."""
+        await self.until(lambda: words in self.text_of("#notice"), words)
+
+    def text_of(self, selector: str) -> str:
+        """What a pane of lines in the screen in front says."""
+        panes = self.app.screen.query(selector)
+        if not panes:
+            return ""
+        pane = panes.first(Lines)
+        lines = pane.lines(pane.size.width or 80, pane.size.height or 40)
+        return "\n".join("".join(text for text, _ in line) for line in lines)
+
+    def rows(self) -> list[str]:
+        """The rows of the list in front, as text."""
+        return [
+            " ".join("".join(text for text, _ in cell) for cell in row.cells).strip()
+            for row in self.app.screen.query_one(Rows).rows
+        ]
+
+    def screen_text(self) -> str:
+        """Every line on the terminal."""
+        strips = self.app.screen._compositor.render_strips()
+        return "\n".join("".join(part.text for part in strip).rstrip() for strip in strips)
+
+
+@asynccontextmanager
+async def hand_on(
+    book: Path,
+    *,
+    size: tuple[int, int] = (80, 24),
+    clock: Clock | None = None,
+    drafts: Drafts | None = None,
+    **rest: Any,
+) -> AsyncIterator[Hand]:
+    """The app on a book, with a hand on its keyboard."""
+    clock = clock or Clock(datetime(2026, 3, 14, 15, 30, tzinfo=UTC))
+    app = LogbookApp(
+        lambda: open_desk(book, who="KL", units="us", now=clock),
+        now=clock, tick=clock.tick, drafts=drafts, **rest,
+    )  # fmt: skip
+    async with app.run_test(size=size) as pilot:
+        hand = Hand(app, pilot)
+        await hand.front("EnginesScreen")
+        yield hand
+
+
+@asynccontextmanager
+async def in_session(shop: Shop, **rest: Any) -> AsyncIterator[Hand]:
+    """The app with the shop's open session in front and no key counted yet."""
+    async with hand_on(shop.book, clock=shop.clock, **rest) as hand:
+        await hand.until(lambda: bool(hand.rows()), "the engines")
+        await hand.press("enter")
+        await hand.session()
+        await hand.until(lambda: "hp" in hand.text_of("#answer"), "the answer")
+        hand.keys = 0
+        yield hand
