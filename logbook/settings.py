@@ -11,6 +11,9 @@ variable              config key    meaning
 ``LOGBOOK_UNITS``     ``units``     ``us`` or ``metric``; without it the cell's own
 ``LOGBOOK_CONFIG``    —             another config file than the default one (TOML)
 ====================  ============  ===================================================
+
+Only in the config file: ``backups_kept``, how many automatic backups are kept beside one a
+month (20 unless set); 0 turns those at session close off.
 """
 
 from __future__ import annotations
@@ -28,6 +31,8 @@ CONFIG_KEYS: Mapping[str, str] = {
     "operator": "LOGBOOK_OPERATOR",
     "units": "LOGBOOK_UNITS",
 }
+BACKUPS_KEPT = 20
+_NUMBERS = {"backups_kept": range(10_001)}
 _APPLICATION = "logbook"
 
 
@@ -47,6 +52,7 @@ class Settings:
     data_folder: Path
     state_folder: Path
     cautions: tuple[str, ...] = field(default=())
+    backups_kept: int = BACKUPS_KEPT
 
     @property
     def demo_path(self) -> Path:
@@ -71,7 +77,7 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
     unknown key or a missing file is only a caution.
     """
     config_path, named = _config_path(environ)
-    given, cautions = _read_config(config_path, must_exist=named)
+    given, numbers, cautions = _read_config(config_path, must_exist=named)
     chosen = {key: environ.get(variable) or given.get(key) for key, variable in CONFIG_KEYS.items()}
     data_folder = _folder("data")
     book = chosen["book"]
@@ -83,6 +89,7 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
         data_folder=data_folder,
         state_folder=state_folder(),
         cautions=tuple(cautions),
+        backups_kept=numbers.get("backups_kept", BACKUPS_KEPT),
     )
 
 
@@ -117,12 +124,15 @@ def _config_path(environ: Mapping[str, str]) -> tuple[Path, bool]:
     return _folder("config") / "logbook.toml", False
 
 
-def _read_config(path: Path, *, must_exist: bool) -> tuple[dict[str, str], list[str]]:
+_Read = tuple[dict[str, str], dict[str, int], list[str]]
+
+
+def _read_config(path: Path, *, must_exist: bool) -> _Read:
     try:
         content = path.read_bytes()
     except FileNotFoundError:
         missing = f"The config file {path} is not there; the defaults are used."
-        return {}, [missing] if must_exist else []
+        return {}, {}, [missing] if must_exist else []
     except OSError as trouble:
         raise BadInput(
             f"cannot be read ({trouble.strerror})",
@@ -142,11 +152,14 @@ def _read_config(path: Path, *, must_exist: bool) -> tuple[dict[str, str], list[
     return _known(table, path)
 
 
-def _known(table: Mapping[str, object], path: Path) -> tuple[dict[str, str], list[str]]:
+def _known(table: Mapping[str, object], path: Path) -> _Read:
     given: dict[str, str] = {}
+    numbers: dict[str, int] = {}
     cautions: list[str] = []
     for key, value in table.items():
-        if key not in CONFIG_KEYS:
+        if key in _NUMBERS:
+            numbers[key] = _number(key, value, path)
+        elif key not in CONFIG_KEYS:
             cautions.append(_unknown_key(key, path))
         elif isinstance(value, str):
             given[key] = value
@@ -154,14 +167,26 @@ def _known(table: Mapping[str, object], path: Path) -> tuple[dict[str, str], lis
             raise BadInput(
                 f"{key} is not a text", where=f"Config file {path}", wanted=f'{key} = "…"'
             )
-    return given, cautions
+    return given, numbers, cautions
+
+
+def _number(key: str, value: object, path: Path) -> int:
+    allowed = _NUMBERS[key]
+    if isinstance(value, bool) or not isinstance(value, int) or value not in allowed:
+        raise BadInput(
+            f"{key} is not a whole number from {allowed[0]} to {allowed[-1]}",
+            where=f"Config file {path}",
+            wanted=f"such as {key} = {BACKUPS_KEPT}",
+        )
+    return value
 
 
 def _unknown_key(key: str, path: Path) -> str:
     from difflib import get_close_matches
 
-    near = get_close_matches(key.casefold(), CONFIG_KEYS, n=1, cutoff=0.5)
-    hint = f"did you mean {near[0]}?" if near else "known are " + ", ".join(CONFIG_KEYS) + "."
+    names = (*CONFIG_KEYS, *_NUMBERS)
+    near = get_close_matches(key.casefold(), names, n=1, cutoff=0.5)
+    hint = f"did you mean {near[0]}?" if near else "known are " + ", ".join(names) + "."
     return f"Config file {path}: {key!r} is not a setting and is left out; {hint}"
 
 

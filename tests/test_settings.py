@@ -89,3 +89,13 @@ def test_wrong_units_in_the_environment_name_the_variable(config: Path) -> None:
     config.write_text("")
     with pytest.raises(BadInput, match="LOGBOOK_UNITS"):
         load_settings(env(config, LOGBOOK_UNITS="furlongs"))
+
+
+def test_how_many_backups_are_kept(config: Path) -> None:
+    assert load_settings({**env(config), "LOGBOOK_CONFIG": ""}).backups_kept == 20
+    config.write_text("backups_kept = 3\n")
+    assert load_settings(env(config)).backups_kept == 3
+    for wrong in ('"3"', "-1", "2.5", "true"):
+        config.write_text(f"backups_kept = {wrong}\n")
+        with pytest.raises(BadInput, match="backups_kept is not a whole number"):
+            load_settings(env(config))

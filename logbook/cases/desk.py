@@ -18,7 +18,8 @@ class Desk:
 
     `now` returns an aware UTC time (injected in tests and by the demo's story). `units` is the
     display system, ``"us"`` or ``"metric"``. `judged` caches judgements by session,
-    with what they rest on.
+    with what they rest on. `backups_kept` is how many automatic backups stay; 0: none is made
+    when a session closes.
     """
 
     book: Book
@@ -26,6 +27,7 @@ class Desk:
     now: Callable[[], datetime]
     units: str = "us"
     judged: dict[str, tuple[Any, Any]] = field(default_factory=dict)
+    backups_kept: int = 0
 
     def timestamp(self) -> str:
         """The present time as it is stored: UTC, ISO 8601, seconds, ``Z``."""
@@ -58,6 +60,7 @@ def open_desk(
         who=who or settings.who,
         now=clock,
         units=units or settings.units or _cell_units(book),
+        backups_kept=settings.backups_kept,
     )
 
 

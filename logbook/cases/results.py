@@ -6,6 +6,7 @@ Nothing here computes; the screens, the command line and the reports only read t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from logbook.records.air import AirReading
@@ -274,6 +275,16 @@ class Logged:
     session_id: str
     number: int
     undo_group: str
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Closed:
+    """A session that was closed; `backup` is the automatic copy of the book, ``None`` where
+    none is wanted or (then a caution says why) none could be made."""
+
+    session: Session
+    backup: Path | None
     cautions: tuple[Caution, ...]
 
 

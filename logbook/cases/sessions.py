@@ -7,10 +7,11 @@ from dataclasses import replace
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from logbook.cases.backups import after_closing
 from logbook.cases.desk import Desk, moment_of
 from logbook.cases.engines import builds_of, cell_of, engine_of
 from logbook.cases.fields import LONGEST_NOTE, read_band
-from logbook.cases.results import SessionRow
+from logbook.cases.results import Closed, SessionRow
 from logbook.cases.scoring import rescore
 from logbook.cases.typed import nearest, read_time
 from logbook.records.cell import Cell
@@ -322,14 +323,18 @@ def set_baseline(desk: Desk, session_id: str, pull_ids: tuple[str, ...]) -> str:
         return change.group
 
 
-def close_session(desk: Desk, session_id: str) -> Session:
-    """Close a session; its verdicts become final where its baseline has been returned to."""
+def close_session(desk: Desk, session_id: str) -> Closed:
+    """Close a session; its verdicts become final where its baseline has been returned to.
+
+    The book is backed up afterwards; what hinders that is a caution.
+    """
     with desk.book.changing(who=desk.who, what="Session closed") as change:
         session = change.get(Session, session_id)
         if session.status == CLOSED:
             raise Conflict("this session is already closed", where="Session")
         change.update(Session, session_id, status=CLOSED, closed_at=desk.timestamp())
-        return change.get(Session, session_id)
+        closed = change.get(Session, session_id)
+    return Closed(closed, *after_closing(desk))
 
 
 def reopen_session(desk: Desk, session_id: str) -> Session:

@@ -187,7 +187,7 @@ def show(door: Door, ref: str) -> None:
 @click.argument("ref", metavar="SESSION")
 @pass_door
 def close(door: Door, ref: str) -> None:
-    """Close a session: its verdicts become final.
+    """Close a session: its verdicts become final, and the book is backed up.
 
     \b
     Examples:
@@ -197,7 +197,13 @@ def close(door: Door, ref: str) -> None:
 
     with door.desk() as desk:
         closed = close_session(desk, find_session(desk, ref).id)
-    door.done("Session closed.", closed)
+    if door.json:
+        from logbook.reports.as_json import closed_json
+
+        door.put(closed_json(closed))
+        return
+    door.cautions(closed.cautions)
+    door.words(f"Session closed. Backup: {closed.backup}." if closed.backup else "Session closed.")
 
 
 @session.command(epilog=REF_HELP)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from logbook.cases.air import AirReport
     from logbook.cases.results import (
         AirView,
+        Closed,
         CompareView,
         CurveView,
         DifferenceView,
@@ -62,6 +63,15 @@ def cautions_json(cautions: Iterable[Caution]) -> list[Document]:
     """``[{"code", "text"}]``, each once."""
     unique = {(caution.code, caution.text): None for caution in cautions}
     return [{"code": code, "text": text} for code, text in unique]
+
+
+def closed_json(closed: Closed) -> Document:
+    """What ``logbook session close --json`` prints: the session, and what became of its backup."""
+    return {
+        **record_json(closed.session),
+        "backup": str(closed.backup) if closed.backup else None,
+        "cautions": cautions_json(closed.cautions),
+    }
 
 
 def state_json(

@@ -10,9 +10,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from logbook.refusals import BookTrouble
+from logbook.store.backups import keep_copy
 from logbook.store.change import Change
 from logbook.store.copying import copy_book
-from logbook.store.migrations import Migration, migrate, pending
+from logbook.store.migrations import migrate, pending
 from logbook.store.reader import Reader
 from logbook.store.trouble import check_place, in_words, opening
 
@@ -72,7 +73,11 @@ class Book:
             try:
                 if pending(writer, path):
                     _keep_wal(writer)
-                    migrate(writer, path, lambda step: _copy_before(writer, path, step, now()))
+                    migrate(
+                        writer,
+                        path,
+                        lambda step: keep_copy(writer, path, f"before-{step.name}", now()),
+                    )
                 _keep_wal(writer)
             except BaseException:
                 writer.close()
@@ -170,6 +175,14 @@ class Book:
         finally:
             copy.close()
 
+    def keep_copy(self, occasion: str) -> Path:
+        """An automatic backup of the book as it is now; see `backups.keep_copy`."""
+        copy = connect(self.path, self._busy_seconds)
+        try:
+            return keep_copy(copy, self.path, occasion, self.now())
+        finally:
+            copy.close()
+
     def _check_still_there(self) -> None:
         # What is written to a file that was deleted or replaced is gone with it.
         if self._closed:
@@ -229,8 +242,3 @@ def _keep_wal(db: sqlite3.Connection) -> None:
     """Write-ahead log: readers do not wait for the writer. Kept in the file once set."""
     if db.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
         db.execute("PRAGMA journal_mode = WAL")
-
-
-def _copy_before(db: sqlite3.Connection, path: Path, step: Migration, now: str) -> None:
-    stamp = now.replace(":", "").replace("-", "")[:15]
-    copy_book(db, path.with_name(f"{path.stem}-{stamp}-before-{step.name}{path.suffix}"))

@@ -95,7 +95,7 @@ def pending(db: sqlite3.Connection, path: Path) -> tuple[Migration, ...]:
 
 
 def migrate(
-    db: sqlite3.Connection, path: Path, keep_copy: Callable[[Migration], None] | None = None
+    db: sqlite3.Connection, path: Path, keep_copy: Callable[[Migration], object] | None = None
 ) -> None:
     """Bring the book to this version; `keep_copy` is called before a step on a book in use."""
     for migration in pending(db, path):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from pathlib import Path
 
+from logbook.store.backups import compact
 from logbook.store.book import Book, connect
 from logbook.store.checks import CHECKS, word_index
 from logbook.store.trouble import damaged, in_words, told
@@ -18,8 +19,7 @@ def backup(book: Book, path: Path) -> Path:
     """
     path = Path(path).expanduser()
     if path.is_dir():
-        stamp = book.now().replace(":", "").replace("-", "")[:15]
-        path = path / f"{book.path.stem}-{stamp}{book.path.suffix}"
+        path = path / f"{book.path.stem}-{compact(book.now())}{book.path.suffix}"
     book.copy_to(path)
     return path
 

@@ -92,7 +92,7 @@ def test_a_step_keeps_a_copy_and_makes_triggers_and_views_again(
     assert names(path, "trigger") == TRIGGERS
     assert names(path, "view") == VIEWS
     assert "tools" in names(path, "table")
-    copy = path.with_name("shop-20270102T080000-before-2027-01-01-test-step.db")
+    copy = path.parent / "shop-backups" / "shop-20270102T080000-before-2027-01-01-test-step.db"
     assert "tools" not in names(copy, "table")
     with closing(sqlite3.connect(copy)) as db:
         assert db.execute("SELECT tag FROM engines").fetchall() == [("Otter",)]

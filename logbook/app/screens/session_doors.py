@@ -235,8 +235,12 @@ class SessionDoors(BookScreen[None]):
         def job(desk: Desk) -> str:
             from logbook.cases.sessions import close_session, reopen_session
 
-            (reopen_session if closed else close_session)(desk, session_id)
-            return "The session is open again." if closed else "Session closed."
+            if closed:
+                reopen_session(desk, session_id)
+                return "The session is open again."
+            ended = close_session(desk, session_id)
+            said = "Session closed, backup made." if ended.backup else "Session closed."
+            return " ".join([said, *(caution.text for caution in ended.cautions)])
 
         def sure(yes: bool | None) -> None:
             if yes:
