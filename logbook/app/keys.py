@@ -162,7 +162,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("compare.swap", "w", "swap", "w", "swap", "Exchange the two pulls"),
         Key("compare.standard", "s", "standard", "s", "standard",
             "Reconcile to the next standard"),
-        Key("compare.curve", "v", "curve", "v", "torque", "Power or torque curves"),
+        Key("compare.curve", "v", "curve", "v", "power",
+            "The difference, the power curves, the torque curves"),
         Key("compare.back", *_BACK[:2], _BACK[2], "back", "Back"),
     ),
     "chooser": (

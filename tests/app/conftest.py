@@ -115,7 +115,9 @@ def make_shop(folder: Path) -> Shop:
     shop.session_id = opened.id
     shop.air()
     for number, scale in enumerate((0.97, 0.98, 0.975)):
-        shop.trace(scale, f"old-{number}.csv", **({} if number else {"timing": "30", "fuel": "Tango"}))
+        shop.trace(
+            scale, f"old-{number}.csv", **({} if number else {"timing": "30", "fuel": "Tango"})
+        )
     sessions.close_session(desk, opened.id)
     clock.moment = datetime(2026, 3, 14, 15, 0, tzinfo=UTC)
     opened = sessions.open_session(desk, "RB-2", purpose="timing", operator="KL",

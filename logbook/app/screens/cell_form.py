@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, cast
 
-from textual.containers import VerticalScroll
-
 from logbook.app.keys import bindings
 from logbook.app.messages import Got
 from logbook.app.screens.record_form import RecordForm, filled
-from logbook.app.widgets.field import ChoiceEntry, TextEntry
+from logbook.app.widgets.field import ChoiceEntry, Entries, TextEntry
 from logbook.app.widgets.lines import Text
 from logbook.cases.fields import CELL_FIELDS
 
@@ -64,7 +62,7 @@ class CellForm(RecordForm[None]):
             entries.insert(0, TextEntry(NAME, "Name", "Cell 1"))
         else:
             self.query_one("#head", Text).put((("Sheet of ", "strong"), (cell.name, "strong")))
-        self.query_one("#entries", VerticalScroll).mount_all([*entries, standard])
+        self.query_one("#entries", Entries).mount_all([*entries, standard])
         super().begin()
 
     def save_job(self) -> Callable[[Desk], str] | None:

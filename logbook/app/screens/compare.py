@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
@@ -29,6 +30,8 @@ from logbook.cases.results import CompareView
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
 
+BOTH, POWER, TORQUE = "difference", "power", "torque"
+
 
 class ComparePane(Lines):
     """The figure and the two pictures."""
@@ -39,7 +42,7 @@ class ComparePane(Lines):
         super().__init__(id="pictures")
         self._view: CompareView | None = None
         self._system = "us"
-        self.quantity = "power"
+        self.pictures = BOTH
 
     def put(self, view: CompareView, system: str) -> None:
         """Show this comparison."""
@@ -50,7 +53,7 @@ class ComparePane(Lines):
         """The figure, the words, the difference, the curves."""
         if self._view is None:
             return [one("Reading the pulls …", "quiet")]
-        return compare_lines(self._view, width, height, self._system, self.quantity)
+        return compare_lines(self._view, width, height, self._system, self.pictures)
 
 
 class TablePane(Lines):
@@ -121,10 +124,9 @@ class CompareScreen(BookScreen[None]):
         self.query_one(TablePane).put(view, units)
 
     def key_words(self, key: Key) -> str | None:
-        """The curves' key names the other quantity."""
-        if key.id == "compare.curve":
-            pane = self.query(ComparePane)
-            return "power" if pane and pane.first().quantity == "torque" else "torque"
+        """The curves' key names what comes next."""
+        if key.id == "compare.curve" and (panes := self.query(ComparePane)):
+            return _after(panes.first().pictures)
         return key.words
 
     def action_swap(self) -> None:
@@ -142,9 +144,9 @@ class CompareScreen(BookScreen[None]):
         self.reload()
 
     def action_curve(self) -> None:
-        """Power or torque."""
+        """The difference with the power curves, the power curves, the torque curves."""
         pane = self.query_one(ComparePane)
-        pane.quantity = "torque" if pane.quantity == "power" else "power"
+        pane.pictures = _after(pane.pictures)
         pane.redraw()
         self.refresh_keys()
 
@@ -153,8 +155,14 @@ class CompareScreen(BookScreen[None]):
         self.query_one("#table", VerticalScroll).scroll_relative(y=by, animate=False)
 
 
+def _after(pictures: str) -> str:
+    """What the key for the curves goes on to."""
+    order = (BOTH, POWER, TORQUE)
+    return order[(order.index(pictures) + 1) % len(order)]
+
+
 def compare_lines(
-    view: CompareView, width: int, height: int, system: str, quantity: str
+    view: CompareView, width: int, height: int, system: str, pictures: str
 ) -> list[Line]:
     """The figure first; the difference before the curves."""
     tall = min(10, max(SMALLEST, height // 5))
@@ -164,17 +172,30 @@ def compare_lines(
     else:
         lines = _bare_figure(view, width, tall, system)
         lines += wrap(view.why_no_worth, width, "quiet")
-    names = (f"pull {view.right.pull.number}", f"pull {view.left.pull.number}")
+    names = short_names(view)
     room = height - len(lines)
-    if view.difference is not None:
+    if view.difference is not None and pictures == BOTH:
         share = room if room < 14 else max(7, room * 2 // 5)
         lines += difference_picture(view.difference, width, share, system, names=names)
     left = height - len(lines)
     if view.right_curve is not None:
+        quantity = TORQUE if pictures == TORQUE else POWER
+        under = replace(view.left_curve, label=names[1]) if view.left_curve else None
         lines += overlay_picture(
-            view.right_curve, view.left_curve, width, left, system, quantity=quantity
-        )
+            replace(view.right_curve, label=names[0]), under, width, left, system,
+            quantity=quantity,
+        )  # fmt: skip
     return lines
+
+
+def short_names(view: CompareView) -> tuple[str, str]:
+    """The right and the left pull as they can be told apart: by number within a session, else
+    by day and number, else by engine too."""
+    right, left = view.right_label.split("/"), view.left_label.split("/")
+    if right[:-1] == left[:-1]:
+        return f"pull {right[-1]}", f"pull {left[-1]}"
+    start = 1 if right[0] == left[0] else 0
+    return "/".join(right[start:]), "/".join(left[start:])
 
 
 def _bare_figure(view: CompareView, width: int, height: int, system: str) -> list[Line]:
@@ -206,7 +227,8 @@ def table_lines(view: CompareView, width: int, system: str) -> list[Line]:
             )
         return rows
 
-    lines = row("", f"pull {view.left.pull.number}", f"pull {view.right.pull.number}", "accent")
+    names = short_names(view)
+    lines = row("", names[1], names[0], "accent")
     for name, kind, attribute in (
         ("Band power", "power", "band_power_kw"),
         ("Band torque", "torque", "band_torque_nm"),

@@ -6,14 +6,13 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypeVar, cast
 
 from textual.app import ComposeResult
-from textual.containers import VerticalScroll
 from textual.timer import Timer
 from textual.widgets import Input
 
 from logbook.app.messages import Got
 from logbook.app.screens.base import BookScreen
 from logbook.app.screens.confirm import ConfirmScreen
-from logbook.app.widgets.field import Entry
+from logbook.app.widgets.field import Entries, Entry
 from logbook.app.widgets.lines import Text
 
 if TYPE_CHECKING:
@@ -48,7 +47,7 @@ class Form(BookScreen[R]):
     def content(self) -> ComposeResult:
         """A heading and the entries, which scroll."""
         yield Text(((self.title_words, "strong"),), id="head")
-        with VerticalScroll(id="entries", can_focus=False):
+        with Entries(id="entries"):
             yield from self.entries()
 
     def entries(self) -> ComposeResult:

@@ -6,13 +6,12 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
-from textual.containers import VerticalScroll
 
 from logbook.app import showing
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got
 from logbook.app.screens.form import Form
-from logbook.app.widgets.field import ChoiceEntry, Entry, SectionLine, TextEntry, TickEntry
+from logbook.app.widgets.field import ChoiceEntry, Entries, Entry, SectionLine, TextEntry, TickEntry
 from logbook.app.widgets.ink import wrap
 from logbook.app.widgets.lines import Lines, Text
 
@@ -110,7 +109,7 @@ class OpeningForm(Form[str]):
             Preface(preface),
             *(TickEntry(f"{_SAFETY}{key}", sentence) for key, sentence in SAFETY_LIST),
         ]
-        self.query_one("#entries", VerticalScroll).mount_all(entries)
+        self.query_one("#entries", Entries).mount_all(entries)
         super().begin()
 
     def entries(self) -> ComposeResult:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 
 from logbook.app import session_lines
 from logbook.app.keys import Key, bindings
@@ -26,7 +26,7 @@ from logbook.app.screens.pull_form_parts import (
     said_lines,
     torque_entry,
 )
-from logbook.app.widgets.field import Entry, SectionLine
+from logbook.app.widgets.field import Entries, Entry, SectionLine
 from logbook.app.widgets.lines import Text
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ class PullForm(Form["tuple[str, int]"]):
         carried = f"  everything else as pull {before}" if before else "  carried forward"
         yield Text(((self.title_words, "strong"), (carried, "quiet")), id="head")
         yield Text(id="said")
-        with VerticalScroll(id="entries", can_focus=False):
+        with Entries(id="entries"):
             yield from self.entries()
 
     def entries(self) -> ComposeResult:

@@ -72,10 +72,11 @@ def answer_lines(
     must = words.verdict_lines(view, session, width, system)
     cautions = words.caution_lines(view.row.cautions, width)
     alone = pictures != BOTH
-    said = [] if alone else words.previous_lines(view, width, system)
+    previous = [] if alone else words.previous_lines(view, width, system)
+    said, repeat = (previous, []) if view.from_previous is not None else ([], previous)
     readings = [] if alone else words.reading_lines(view, width, system)
     extra = [] if alone else [
-        *words.changed_lines(view, width), *words.peak_lines(view, width, system)
+        *repeat, *words.changed_lines(view, width), *words.peak_lines(view, width, system)
     ]  # fmt: skip
     taken = sum(map(len, (must, cautions, said, readings, extra)))
     tall = min(TALLEST, max(SMALLEST, (height - taken) // 3))

@@ -106,7 +106,7 @@ def worth_words(worth: Worth, session: SessionView | None, width: int, system: s
     unit = quantities.display_unit("power", system)
     parts: list[Line] = [((f"{sign} {worth.verdict}", role), (f" in {worth.quantity}", ""))]
     if worth.more_pulls:
-        parts.append(one(f"{worth.more_pulls} more would settle it"))
+        parts.append(one(f"{worth.more_pulls} more settle it"))
     interval: list[Line] = [one(f"95 % {low} to {high} {unit}")]
     base = worth.difference_kw / worth.percent * 100 if abs(worth.percent) > 1e-6 else None
     if session is not None and base is not None:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.text import Text as RichText
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
 from textual.geometry import Size
 from textual.message import Message
 from textual.suggester import SuggestFromList
@@ -342,6 +344,16 @@ def entry_for(field: Field, value: str, system: str, *, hint: str = "") -> Entry
         hint=hint,
         step=1.0 if field.kind == "angle" else 0.0,
     )
+
+
+class Entries(VerticalScroll, can_focus=False, inherit_bindings=False):
+    """The entries of a form. It scrolls with the focus and by page; ↑ and ↓ are the form's own,
+    for the field above and below."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup", "page_up", "Page up", show=False),
+        Binding("pagedown", "page_down", "Page down", show=False),
+    ]
 
 
 class SectionLine(Lines):
