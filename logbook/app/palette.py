@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
 
 from logbook.app.keys import Key
 from logbook.app.screens.base import BookScreen
@@ -23,7 +24,7 @@ class LogbookCommands(Provider):
         for key, words in screen.keys_now():
             if key.id.startswith(_NOT_ACTIONS):
                 continue
-            yield key, plain(f"{words[:1].upper()}{words[1:]}  [{key.face}]"), self._run(key)
+            yield key, plain(f"{words[:1].upper()}{words[1:]}   {key.face}"), self._run(key)
 
     def _run(self, key: Key) -> Callable[[], object]:
         screen, app = self.screen, self.app
@@ -36,7 +37,7 @@ class LogbookCommands(Provider):
     async def discover(self) -> Hits:
         """Every action."""
         for key, words, run in self._actions():
-            yield DiscoveryHit(words, run, help=key.tooltip)
+            yield DiscoveryHit(Content(words), run, text=words, help=key.tooltip)
 
     async def search(self, query: str) -> Hits:
         """The actions that fit what is typed."""
@@ -44,4 +45,4 @@ class LogbookCommands(Provider):
         for key, words, run in self._actions():
             score = max(matcher.match(words), matcher.match(key.tooltip))
             if score > 0:
-                yield Hit(score, matcher.highlight(words), run, help=key.tooltip)
+                yield Hit(score, Content(words), run, text=words, help=key.tooltip)

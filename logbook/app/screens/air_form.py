@@ -13,7 +13,7 @@ from logbook.app.messages import Got
 from logbook.app.screens.form import Form
 from logbook.app.widgets.answer_words import caution_lines
 from logbook.app.widgets.field import ChoiceEntry, Entry, SectionLine, TextEntry
-from logbook.app.widgets.ink import Line, one, wrap
+from logbook.app.widgets.ink import Line, one
 from logbook.app.widgets.lines import Text
 from logbook.cases.fields import AIR_FIELDS, HUMIDITY_KIND, by_key
 
@@ -127,20 +127,20 @@ class AirForm(Form[None]):
         height, sea = self._view.cell.altitude_m, self.sea_level
         complete = len(whole) >= 3
 
-        def job(desk: Desk) -> tuple[dict[str, str], AirReport | None, str]:
+        def job(desk: Desk) -> tuple[dict[str, str], AirReport | None]:
             from logbook.app.screens.form import errors_in
             from logbook.cases.air import air_from_typed
             from logbook.refusals import Refusal
 
             errors = errors_in(AIR_FIELDS, typed, units)
             if errors or not complete:
-                return errors, None, ""
+                return errors, None
             try:
                 altitude = None if height is None else f"{height} m"
                 report = air_from_typed(whole, units=units, altitude=altitude, sea_level=sea)
             except Refusal as refusal:
-                return errors, None, refusal.sentence
-            return errors, report, ""
+                return {_field_of(refusal.where, typed): refusal.sentence}, None
+            return errors, report
 
         self.ask("check", job, Got)
 
@@ -149,14 +149,14 @@ class AirForm(Form[None]):
         if lane != "check":
             super().got(lane, result)
         else:
-            errors, report, sentence = cast("tuple[dict[str, str], AirReport | None, str]", result)
+            errors, report = cast("tuple[dict[str, str], AirReport | None]", result)
             kind = self.entry(KIND)
             assert kind is not None
             self.show_errors(
                 {HUMIDITY if key == kind.value else key: text for key, text in errors.items()}
             )
             width = max(20, self.size.width - 4)
-            lines = self._follows(report, width) if report else wrap(sentence, width, "error")
+            lines = self._follows(report, width) if report else []
             self.query_one("#follows", Text).put(*lines)
 
     def _follows(self, report: AirReport, width: int) -> list[Line]:
@@ -201,6 +201,15 @@ class AirForm(Form[None]):
         """Say so on the screen below."""
         self.dismiss(None)
         self.book.say(str(result))
+
+
+def _field_of(where: str | None, typed: Mapping[str, str]) -> str:
+    """The key of the number that a refusal of the whole state is about."""
+    named = (where or "").casefold()
+    for key, word in (("temperature", "air temperature"), ("pressure", "station pressure")):
+        if word in named and key in typed:
+            return key
+    return next((key for key in typed if key in HUMIDITY_KIND), "pressure")
 
 
 def _was(value: float | None, kind: str, units: str) -> str:

@@ -57,12 +57,12 @@ def pad(text: str, width: int, align: str = "left") -> str:
 
 def fit_line(line: Line, width: int) -> Line:
     """A line cut to `width` cells, with ``…`` where something was left away."""
-    if width_of(line) <= width:
+    line = tuple((plain(text), role) for text, role in line)
+    if sum(cell_len(text) for text, _ in line) <= width:
         return line
     kept: list[Span] = []
     left = width
-    for text, role in line:
-        shown = plain(text)
+    for shown, role in line:
         if cell_len(shown) >= left:
             kept.append((fit(shown + " " * 2, left), role))
             break
@@ -128,8 +128,7 @@ def strip(
     """A line as a strip of exactly `width` cells. `over` is laid over every span (a cursor)."""
     segments: list[Segment] = []
     used = 0
-    for text, role in fit_line(line, width):
-        shown = plain(text)
+    for shown, role in fit_line(line, width):
         used += cell_len(shown)
         style = base + ink(app, role)
         segments.append(Segment(shown, style + over if over else style))

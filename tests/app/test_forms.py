@@ -1,0 +1,208 @@
+"""Forms: errors while typing, bundles named, folding, and drafts that survive a kill."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from logbook.app.screens.form import SAVE_AFTER
+from logbook.drafts import Drafts
+from tests.app.conftest import Hand, Shop, in_session
+
+
+async def open_pull_form(hand: Hand) -> Any:
+    await hand.press("p")
+    form = await hand.front("PullForm")
+    await hand.until(lambda: hand.app.focused is not None)
+    return form
+
+
+async def test_an_error_stands_beside_the_field_as_it_is_typed(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        form = await open_pull_form(hand)
+        await hand.type("412 furlongs")
+        await hand.until(lambda: form.entry("peak-power").error, "the error")
+        assert "furlongs" in hand.screen_text()
+        await hand.press("ctrl+s")
+        await hand.notice("Peak power")
+        assert type(hand.app.screen).__name__ == "PullForm"
+
+
+async def test_a_changed_factor_is_marked_with_what_it_was_beside_the_limit(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        await hand.press("plus")
+        await open_pull_form(hand)
+        await hand.until(lambda: "was 32" in hand.screen_text(), "the mark")
+        await hand.until(lambda: "Timing limit on the sheet: 36°" in hand.screen_text())
+
+
+async def test_two_changes_are_named_a_bundle_before_they_are_logged(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        await hand.press("plus", "f", "1")
+        await hand.session()
+        await hand.until(lambda: "a bundle" in hand.text_of("#foot"), "the foot")
+        await open_pull_form(hand)
+        await hand.until(
+            lambda: "Two changes: this step will be a bundle" in hand.text_of("#said"), "the words"
+        )
+
+
+async def test_timing_past_the_engines_limit_is_cautioned_before_the_pull(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        await hand.press(*["plus"] * 5)
+        await hand.until(lambda: "past the engine's limit of 36°" in hand.text_of("#foot"))
+        assert "limit 36°" in hand.text_of("#foot")
+
+
+async def test_unchanged_fields_are_folded_away_and_come_back(shop: Shop) -> None:
+    async with in_session(shop, size=(120, 60)) as hand:
+        form = await open_pull_form(hand)
+        assert "Unchanged: timing 32, fuel Tango" in hand.text_of("#folded")
+        await hand.press("f2")
+        await hand.until(lambda: form.entry("set-up:fuel") is not None, "the fuel")
+        await hand.until(lambda: form.entry("zero-before") is not None)
+        assert hand.text_of("#folded") == ""
+        await hand.press("f2")
+        await hand.until(lambda: not form.entry("set-up:fuel").display, "the fold")
+
+
+async def test_a_factor_of_ones_own_is_named_and_logged(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        await open_pull_form(hand)
+        await hand.type("466.5")
+        await hand.press("enter")
+        await hand.type("6450")
+        await hand.press("f3")
+        await hand.front("FactorForm")
+        await hand.type("intake bell")
+        await hand.press("enter")
+        await hand.type("long")
+        await hand.press("enter")
+        await hand.front("PullForm")
+        await hand.press("ctrl+s")
+        screen = await hand.session()
+        await hand.until(lambda: len(screen.view.rows) == 6, "the pull")
+        assert screen.view.rows[0].setup.level("intake bell").text == "long"
+
+
+async def test_readings_and_knock_go_with_the_pull(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        form = await open_pull_form(hand)
+        for key, text in (
+            ("peak-power", "466.5"), ("power-at", "6450"), ("manifold-vacuum", "1.1"),
+            ("crankcase-vacuum", "11.5"), ("blow-by", "2.2"), ("knock", "none"), ("note", "clean"),
+        ):  # fmt: skip
+            form.entry(key).set_value(text)
+        await hand.press("ctrl+s")
+        screen = await hand.session()
+        await hand.until(lambda: len(screen.view.rows) == 6, "the pull")
+        pull = screen.view.rows[0].pull
+        assert pull.knock == "none"
+        assert pull.notes == "clean"
+        assert pull.typed["crankcase_vacuum_kpa"] == "11.5 inHg"
+        await hand.until(lambda: "crankcase 11.50" in hand.text_of("#answer"), "the answer")
+
+
+async def test_a_typed_table_of_speeds_and_torques_is_a_pull(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        form = await open_pull_form(hand)
+        await hand.press("f2")
+        await hand.until(lambda: form.entry("table") is not None, "the table")
+        form.entry("table").set_value("rpm lb-ft; 4000 372; 4500 394; 5000 405; 5500 398; 6500 320")
+        await hand.press("ctrl+s")
+        screen = await hand.session()
+        await hand.until(lambda: len(screen.view.rows) == 6, "the pull")
+        assert screen.view.rows[0].pull.kind == "steady points"
+
+
+async def test_a_typed_form_survives_a_kill_and_is_offered_back(shop: Shop) -> None:
+    drafts = Drafts(shop.folder / "drafts")
+    async with in_session(shop, drafts=drafts) as hand:
+        await hand.press("plus")
+        await open_pull_form(hand)
+        await hand.type("466.5")
+        await hand.pilot.pause(SAVE_AFTER + 0.3)
+        kept = [
+            json.loads(path.read_text())["fields"] for path in (shop.folder / "drafts").glob("*")
+        ]
+        assert {"peak-power": "466.5", "set-up:timing": "33", "pull number": "6"} in kept
+        # Nothing else is done here: a killed program does nothing else either.
+        files = {path: path.read_bytes() for path in (shop.folder / "drafts").glob("*")}
+    for path, content in files.items():
+        path.write_bytes(content)
+    async with in_session(shop, drafts=drafts) as hand:
+        await hand.until(lambda: "timing 33°" in hand.text_of("#foot"), "what was set")
+        await hand.press("p")
+        await hand.front("ConfirmScreen")
+        assert "466.5" in hand.text_of("#body")
+        await hand.press("enter")
+        form = await hand.front("PullForm")
+        await hand.until(lambda: form.entry("peak-power").value == "466.5", "the draft")
+        form.entry("power-at").set_value("6450")
+        await hand.press("ctrl+s")
+        screen = await hand.session()
+        await hand.until(lambda: len(screen.view.rows) == 6, "the pull")
+        await hand.until(lambda: not list((shop.folder / "drafts").glob("*.json")), "no draft")
+
+
+async def test_an_offered_draft_can_be_thrown_away(shop: Shop) -> None:
+    drafts = Drafts(shop.folder / "drafts")
+    drafts.save(f"air-{shop.session_id}", {"pressure": "28.9"})
+    async with in_session(shop, drafts=drafts) as hand:
+        await hand.press("a")
+        await hand.front("ConfirmScreen")
+        await hand.press("escape")
+        form = await hand.front("AirForm")
+        assert form.entry("pressure").value == ""
+        await hand.until(lambda: drafts.load(f"air-{shop.session_id}") is None, "thrown away")
+
+
+async def test_a_sea_level_pressure_is_questioned_and_taken_back_to_the_cell(shop: Shop) -> None:
+    async with in_session(shop, size=(100, 40)) as hand:
+        await hand.press("a")
+        form = await hand.front("AirForm")
+        await hand.type("30.12")
+        await hand.until(lambda: "reduced to sea level" in hand.text_of("#follows"), "the question")
+        assert "28.7" in hand.text_of("#follows")
+        form.entry("pressure-is").set_value("sea level")
+        await hand.until(lambda: "Station pressure        28.7" in hand.text_of("#follows"))
+        await hand.press("ctrl+s")
+        screen = await hand.session()
+        await hand.until(
+            lambda: screen.view.air.reading.pressure_typed_as == "sea level", "the reading"
+        )
+
+
+async def test_bad_air_is_refused_beside_the_field(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        await hand.press("a")
+        form = await hand.front("AirForm")
+        await hand.press("enter", "enter")
+        await hand.type("140")
+        await hand.until(lambda: form.entry("humidity").error, "the error")
+        await hand.press("enter")
+        await hand.pilot.pause(0.2)
+        assert type(hand.app.screen).__name__ == "AirForm"
+
+
+async def test_a_double_press_logs_one_pull(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        form = await open_pull_form(hand)
+        form.entry("peak-power").set_value("466.5")
+        form.entry("power-at").set_value("6450")
+        form.action_save()
+        form.action_save()
+        screen = await hand.session()
+        await hand.until(lambda: len(screen.view.rows) >= 6, "the pull")
+        await hand.pilot.pause(0.3)
+        assert len(screen.view.rows) == 6
+
+
+async def test_leaving_a_form_keeps_what_is_set_for_the_next_pull(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        await hand.press("plus", "p")
+        form = await hand.front("PullForm")
+        form.entry("set-up:timing").set_value("35")
+        await hand.press("escape")
+        await hand.session()
+        await hand.until(lambda: "timing 35°" in hand.text_of("#foot"), "the foot")
