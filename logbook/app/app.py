@@ -57,9 +57,6 @@ class LogbookApp(App[None]):
     BINDINGS = shared_bindings()
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_commands}
     ENABLE_COMMAND_PALETTE = True
-    CSS = """
-    Screen { background: $background; color: $foreground; }
-    """
 
     def __init__(
         self,

@@ -127,7 +127,11 @@ def next_lines(
     head: Line
     if next_pull.trace is not None:
         name = next_pull.trace.name
-        head = (("NEW TRACE ", "strong"), (name, "strong"), (f" → pull {next_pull.number}", ""))
+        head = (
+            ("NEW TRACE", "key"),
+            (f" {name}", "strong"),
+            (f" → pull {next_pull.number}", ""),
+        )
     else:
         head = ((f"Next, pull {next_pull.number}", "strong"),)
     parts: list[Line] = [head]

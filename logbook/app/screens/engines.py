@@ -29,7 +29,7 @@ COLUMNS = (
     Column("Last session", 12),
     Column("Sessions", 8, "right", least=100),
     Column("Pulls", 5, "right"),
-    Column("Best, corrected", 15, "right"),
+    Column("Best, hp", 9, "right"),
     Column("", 6),
 )
 
@@ -77,7 +77,13 @@ class EnginesScreen(BookScreen[None]):
     def _show(self, found: Sequence[EngineRow | EngineGlance], units: str, zone: str) -> None:
         self.book.units, self.book.zone = units, zone
         self._rows = {row.id: row for row in found}
-        self.query_one(Rows).put([self._row(row) for row in found])
+        rows = self.query_one(Rows)
+        unit = quantities.display_unit("power", units)
+        rows.columns = tuple(
+            column._replace(title=f"Best, {unit}") if column.title.startswith("Best") else column
+            for column in COLUMNS
+        )
+        rows.put([self._row(row) for row in found])
         pulls = sum(row.pulls for row in found)
         self.query_one("#head", Text).put(
             (
@@ -103,7 +109,10 @@ class EnginesScreen(BookScreen[None]):
                 one(showing.day(row.last_session_at, self.book.zone)),
                 one(str(row.sessions)),
                 one(str(row.pulls)),
-                one(quantities.show(row.best_power_kw, "power", self.book.units), "strong"),
+                one(
+                    quantities.show(row.best_power_kw, "power", self.book.units, unit=False),
+                    "strong",
+                ),
                 one("open", "accent") if row.open_session_id else BLANK,
             ),
         )

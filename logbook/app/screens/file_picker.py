@@ -67,7 +67,7 @@ class FilePicker(BookScreen[Path]):
         self._found = {str(one_.path): one_ for one_ in found}
         kind = "by name" if self._by_name else "newest first"
         self.query_one("#head", Text).put(
-            (("Trace file  ", "strong"), (str(self._folder), ""), (f"  {kind}", "quiet"))
+            (("Trace file  ", "strong"), (_short(self._folder), ""), (f"  {kind}", "quiet"))
         )
         rows = [self._row(one_) for one_ in found]
         first_file = next((str(one_.path) for one_ in found if not one_.is_folder), None)
@@ -183,6 +183,12 @@ def look_into(folder: Path) -> list[Found]:
             wanted="another folder",
         ) from trouble
     return sorted(found, key=lambda one_: (not one_.is_folder, one_.changed), reverse=True)
+
+
+def _short(folder: Path) -> str:
+    """A folder with the home folder written ``~``."""
+    home = Path.home()
+    return f"~/{folder.relative_to(home)}" if folder.is_relative_to(home) else str(folder)
 
 
 def _size(size: int) -> str:

@@ -18,11 +18,11 @@ from logbook.app.widgets.lines import Lines, Text
 if TYPE_CHECKING:
     from logbook.app.widgets.ink import Line
     from logbook.cases.desk import Desk
-    from logbook.cases.results import SessionRow
     from logbook.records.cell import Cell
     from logbook.records.engine import Build, Engine
+    from logbook.records.session import Session
 
-    Start = tuple[Engine, list[Build], list[Cell], list[SessionRow], str, tuple[str, str]]
+    Start = tuple[Engine, list[Build], list[Cell], Session | None, str, str]
 
 _SAFETY = "safety:"
 
@@ -49,7 +49,6 @@ class OpeningForm(Form[str]):
         super().__init__(f"opening-{tag}")
         self._tag = tag
         self._cells: list[Cell] = []
-        self._standard = ""
 
     def begin(self) -> None:
         """What there is to choose from has to be read first."""
@@ -57,11 +56,13 @@ class OpeningForm(Form[str]):
 
         def job(desk: Desk) -> Start:
             from logbook.cases.engines import engine_by_tag, list_builds, list_cells
-            from logbook.cases.sessions import SAFETY_PREFACE, list_sessions
+            from logbook.cases.sessions import SAFETY_PREFACE, find_session, list_sessions
 
+            before = list_sessions(desk, tag, limit=1)
+            last = find_session(desk, before[0].id) if before else None
             return (
-                engine_by_tag(desk, tag), list_builds(desk, tag), list_cells(desk),
-                list_sessions(desk, tag, limit=1), SAFETY_PREFACE, ("", desk.who),
+                engine_by_tag(desk, tag), list_builds(desk, tag), list_cells(desk), last,
+                SAFETY_PREFACE, desk.who,
             )  # fmt: skip
 
         self.ask("start", job, Got)
@@ -77,11 +78,10 @@ class OpeningForm(Form[str]):
         from logbook.cases.sessions import SAFETY_LIST
         from logbook.engineering.correction import STANDARDS
 
-        engine, builds, self._cells, before, preface, (_, who) = start
-        last = before[0] if before else None
-        self._standard = (
-            last.standard if last else (self._cells[0].standard if self._cells else "sae-j1349")
-        )
+        engine, builds, self._cells, last, preface, who = start
+        at = next((cell for cell in self._cells if last and cell.id == last.cell_id), None)
+        cell = at or next(iter(self._cells), None)
+        standard = last.standard if last else cell.standard if cell else "sae-j1349"
         name = f"{engine.tag} {engine.name}".strip()
         self.query_one("#head", Text).put(
             (("Open a session  ", "strong"), (name, "accent"),
@@ -95,16 +95,18 @@ class OpeningForm(Form[str]):
             TextEntry("operator", "Operator", (last.operator if last else "") or who),
             ChoiceEntry("build", "Build", labels, labels[-1] if labels else ""),
             TextEntry("band", "Band", band, unit="rpm", hint="the speeds that count"),
-            ChoiceEntry("standard", "Standard", tuple(STANDARDS), self._standard,
+            ChoiceEntry("standard", "Standard", tuple(STANDARDS), standard,
                         words=[one.name for one in STANDARDS.values()]),
         ]  # fmt: skip
         if len(self._cells) > 1:
             names = [cell.name for cell in self._cells]
-            entries.append(ChoiceEntry("cell", "Cell", names, names[0]))
+            entries.append(ChoiceEntry("cell", "Cell", names, cell.name if cell else ""))
         entries += [
-            TextEntry("accessories", "Accessories driven", wide=True),
-            TextEntry("exhaust", "Exhaust system", wide=True),
-            TextEntry("oil", "Oil", wide=True),
+            TextEntry(
+                "accessories", "Accessories driven", last.accessories if last else "", wide=True
+            ),
+            TextEntry("exhaust", "Exhaust system", last.exhaust if last else "", wide=True),
+            TextEntry("oil", "Oil", last.oil if last else "", wide=True),
             SectionLine("Before the first loaded pull: Space ticks"),
             Preface(preface),
             *(TickEntry(f"{_SAFETY}{key}", sentence) for key, sentence in SAFETY_LIST),

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Protocol
 from logbook import quantities
 from logbook.app import showing
 from logbook.app.widgets.answer_words import caution_lines
-from logbook.app.widgets.field import ChoiceEntry, Entry, TextEntry, entry_for
+from logbook.app.widgets.field import VALUE, ChoiceEntry, Entry, TextEntry, entry_for
 from logbook.app.widgets.ink import Line, join, one, rows_of, wrap
 from logbook.app.widgets.lines import Lines
 from logbook.cases.fields import PEAK_FIELDS, READING_FIELDS, by_key
-from logbook.records.pull import KNOCK_HEARD, KNOCK_NONE, KNOCK_UNKNOWN, OBSERVED
+from logbook.records.pull import KNOCK_UNKNOWN, OBSERVED
 from logbook.records.setup import FUEL, TIMING, factor_key
 
 if TYPE_CHECKING:
@@ -86,6 +86,7 @@ def factor_entry(name: str, text: str, carried: str, fuels: Sequence[str]) -> Te
         unit="°" if key == TIMING else "",
         step=1.0 if key == TIMING else 0.0,
         suggestions=fuels if key == FUEL else (),
+        wide=len(text) >= VALUE,
     )
     entry.initial = carried
     return entry
@@ -108,9 +109,7 @@ def reading_entries(system: str, *, first: bool) -> list[Entry]:
     entries: list[Entry] = []
     for key in USUAL:
         if key == "knock":
-            choices = (KNOCK_NONE, KNOCK_HEARD, KNOCK_UNKNOWN)
-            words = ("none heard", "heard", "not checked")
-            entries.append(ChoiceEntry(key, fields[key].label, choices, KNOCK_UNKNOWN, words=words))
+            entries.append(entry_for(fields[key], KNOCK_UNKNOWN, system))
         else:
             entries.append(entry_for(fields[key], "", system))
     return entries

@@ -13,7 +13,7 @@ from logbook.app.screens.form import Form
 R = TypeVar("R")
 
 
-class ShortForm(Form[R], Dialog[R]):
+class ShortForm(Dialog[R], Form[R]):
     """Enter on the last line saves."""
 
     def __init__(self, draft_key: str, title: str) -> None:

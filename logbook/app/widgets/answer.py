@@ -103,7 +103,7 @@ def _pictures(
     overlaid = view.curve is not None and view.reference is not None
     if view.difference is not None and pictures != OVERLAY:
         by_itself = pictures == DIFFERENCE or not overlaid or room < 16
-        share = room if by_itself else max(7, room * 2 // 5)
+        share = room if by_itself else max(7, room // 2)
         lines += difference_picture(
             view.difference, width, share, system,
             names=(f"pull {view.row.pull.number}", "baseline"), band=band,

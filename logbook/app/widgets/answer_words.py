@@ -105,6 +105,8 @@ def worth_words(worth: Worth, session: SessionView | None, width: int, system: s
     low, high = (showing.signed(edge, system) for edge in worth.interval_kw)
     unit = quantities.display_unit("power", system)
     parts: list[Line] = [((f"{sign} {worth.verdict}", role), (f" in {worth.quantity}", ""))]
+    if len(worth.pulls) > 1:
+        parts.append(one(f"pulls {showing.numbers(worth.pulls)}"))
     if worth.more_pulls:
         parts.append(one(f"{worth.more_pulls} more settle it"))
     interval: list[Line] = [one(f"95 % {low} to {high} {unit}")]

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from rich.segment import Segment
 from rich.text import Text as RichText
 from textual import events
 from textual.app import ComposeResult
@@ -17,10 +18,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.geometry import Size
 from textual.message import Message
+from textual.strip import Strip
 from textual.suggester import SuggestFromList
 from textual.widgets import Input
 
-from logbook.app.widgets.ink import Line, fit, one, pad, wrap
+from logbook.app.widgets.ink import CUT, Line, fit, one, pad, wrap
 from logbook.app.widgets.lines import Lines
 from logbook.plain import plain
 
@@ -28,6 +30,11 @@ if TYPE_CHECKING:
     from logbook.cases.fields import Field
 
 LABEL, VALUE, UNIT = 25, 14, 7
+_CHOICE_WORDS = {
+    ("strokes", "4"): "four stroke",
+    ("strokes", "2"): "two stroke",
+    ("knock", "none"): "none heard",
+}
 
 
 class TypedInput(Input):
@@ -53,6 +60,21 @@ class TypedInput(Input):
     @property
     def _value(self) -> RichText:
         return RichText(plain(self.value), no_wrap=True, overflow="ignore", end="")
+
+    def render_line(self, y: int) -> Strip:
+        """The text; where more of it lies beyond an edge, the edge says so."""
+        strip = super().render_line(y)
+        width = self.size.width
+        if y or width < 4 or self.content_width - 1 <= width:
+            return strip
+        sign = Strip([Segment(CUT, self.rich_style)])
+        more_right = self.content_width - 1 > self.scroll_offset.x + width
+        parts = [
+            sign if self.scroll_offset.x else strip.crop(0, 1),
+            strip.crop(1, width - 1),
+            sign if more_right else strip.crop(width - 1, width),
+        ]
+        return Strip.join(parts)
 
     def _on_paste(self, event: events.Paste) -> None:
         """An empty paste holds no line to take. Textual goes on to the base class's handler."""
@@ -132,7 +154,7 @@ class Entry(Lines):
         room = width - sum(len(text) for text, _ in start) - value - 1
         said = f"✗ {self._error}" if self._error else self._mark or self.hint
         role = "error" if self._error else "changed" if self._mark else "quiet"
-        told = wrap(said, max(10, room), role)[:4] if said else [()]
+        told = wrap(said, max(10, room), role) if said else [()]
         left = (*start[:1], (" " * value, ""), *start[1:], (" ", ""))
         below: Line = one(" " * (width - room))
         return [(*left, *told[0]), *((*below, *line) for line in told[1:])]
@@ -140,8 +162,13 @@ class Entry(Lines):
     def _head(self, width: int) -> tuple[Line, int]:
         lead = "● " if self._mark else "  "
         role = "changed" if self._mark else ""
-        unit = f" {fit(self.unit, UNIT - 1)}" if self.unit else ""
+        unit = f" {fit(self.unit, UNIT - 1)}" if self.unit and self.takes_unit else ""
         return ((lead + pad(self.label, LABEL - 3) + " ", role), (pad(unit, UNIT), "quiet")), VALUE
+
+    @property
+    def takes_unit(self) -> bool:
+        """Whether a bare number, or nothing yet, stands in the field: then its unit is shown."""
+        return True
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As high as what it says."""
@@ -191,14 +218,21 @@ class TextEntry(Entry):
         """Put a text in."""
         self._input.value = text
 
+    @property
+    def takes_unit(self) -> bool:
+        """A value that brings its own unit does not get another one."""
+        text = self.value.strip()
+        return not text or not any(letter.isalpha() or letter in "°%" for letter in text)
+
     def focus(self, scroll_visible: bool = True) -> TextEntry:
         """The text field takes the focus."""
         self._input.focus(scroll_visible)
         return self
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        """Typed."""
+        """Typed; its unit may have come along."""
         event.stop()
+        self.redraw()
         self.post_message(self.Edited(self))
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
@@ -329,7 +363,8 @@ def entry_for(field: Field, value: str, system: str, *, hint: str = "") -> Entry
     from logbook import quantities
 
     if field.kind == "choice":
-        return ChoiceEntry(field.key, field.label, field.choices, value, hint=hint)
+        words = [_CHOICE_WORDS.get((field.key, choice), choice) for choice in field.choices]
+        return ChoiceEntry(field.key, field.label, field.choices, value, hint=hint, words=words)
     if field.kind == "yes or no":
         return ChoiceEntry(field.key, field.label, ("yes", "no"), value, hint=hint)
     if not field.is_quantity:

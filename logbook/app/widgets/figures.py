@@ -71,17 +71,16 @@ def _glyph(character: str, height: int) -> tuple[str, ...]:
 def _plus(height: int) -> tuple[str, ...]:
     """Even arms: one stroke across, one upright of the same weight."""
     top, upper, bar, *_ = _rows(height)
-    upright, arm = 2 * bar, max(2, height // 3)
+    upright = arm = 2 * bar
     across = "█" * (upright + 2 * arm)
     stroke = " " * arm + "█" * upright + " " * arm
     blank = " " * len(across)
     first, last = top + upper, top + upper + bar
-    reach = max(1, (arm + 1) // 2)
     rows = []
     for row in range(height):
         if first <= row < last:
             rows.append(across)
-        elif first - reach <= row < last + reach:
+        elif first - bar <= row < last + bar:
             rows.append(stroke)
         else:
             rows.append(blank)

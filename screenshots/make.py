@@ -1,0 +1,133 @@
+"""Pictures of every screen of the real app on the demo logbook.
+
+Run ``python -m screenshots.make [FOLDER] [--only NAME …]``: builds the demo in a temporary
+folder and writes an SVG of every scene at both sizes, and a PNG beside it where cairosvg is
+installed (the extra ``pictures``).
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import html
+import os
+import re
+import tempfile
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from rich.cells import cell_len
+
+from logbook.app.app import LogbookApp
+from logbook.app.screens.file_picker import FilePicker
+from logbook.cases.desk import moment_of, open_desk
+from logbook.cases.engines import list_engines
+from logbook.cases.judge import session_view
+from screenshots.scenes import ON_AN_EMPTY_BOOK, SCENES, SIZES, Visitor
+from seed_db import build
+
+_TEXT = re.compile(
+    r'<text ([^>]*?) x="([\d.]+)" y="([\d.]+)" textLength="([\d.]+)"[^>]*>([^<]*)</text>'
+)
+_CLIP = re.compile(r' clip-path="[^"]*"')
+_PIECES = re.compile(r"█+| +|[!-~]+|.", re.DOTALL)
+_LINE_HEIGHT, _ASCENT = 24.6, 18.5
+
+
+def exact(svg: str) -> str:
+    """The picture with every word on its cell and full blocks as shapes, so that it does not
+    depend on how wide the font of whoever looks at it is."""
+
+    def placed(found: re.Match[str]) -> str:
+        attributes = _CLIP.sub("", found[1])
+        text = html.unescape(found[5]).replace("\xa0", " ")
+        if not text.strip():
+            return ""
+        x, y, cell = float(found[2]), float(found[3]), float(found[4]) / cell_len(text)
+        drawn = []
+        for piece in _PIECES.findall(text):
+            size = cell_len(piece)
+            if piece[0] == "█":
+                drawn.append(
+                    f'<rect {attributes} x="{x:.1f}" y="{y - _ASCENT:.1f}"'
+                    f' width="{size * cell:.2f}" height="{_LINE_HEIGHT}"/>'
+                )
+            elif piece.strip():
+                drawn.append(
+                    f'<text {attributes} x="{x:.1f}" y="{y:.1f}">{html.escape(piece)}</text>'
+                )
+            x += size * cell
+        return "".join(drawn)
+
+    return _TEXT.sub(placed, svg)
+
+
+async def picture(book: Path, name: str, size: tuple[int, int], now: datetime) -> str:
+    """One scene as SVG."""
+    if name in ON_AN_EMPTY_BOOK:
+        book = book.with_name(f"{name}-{size[0]}.db")
+    app = LogbookApp(
+        lambda: open_desk(book, who="M.K.", now=lambda: now), now=lambda: now, demo=lambda: book
+    )
+    async with app.run_test(size=size) as pilot:
+        await SCENES[name](Visitor(pilot))
+        return exact(app.export_screenshot(title=f"logbook, {size[0]}×{size[1]}"))
+
+
+def prepared(folder: Path) -> tuple[Path, datetime]:
+    """The demo book, a folder of trace files, and a time just after the open session's last
+    pull."""
+    book, cell = folder / "demo.db", folder / "cell"
+    build(book)
+    cell.mkdir()
+    for number in range(3):
+        lines = ["Engine speed [rpm],Torque [lb-ft],Manifold vacuum [inHg]"]
+        lines += [
+            f"{rpm},{(440 + number) - ((rpm - 4600) / 210) ** 2:.1f},{0.5 + rpm / 9000:.2f}"
+            for rpm in range(3600, 6651, 50)
+        ]
+        path = cell / f"run_{412 + number:04d}.csv"
+        path.write_text("\n".join(lines) + "\n")
+    desk = open_desk(book, who="M.K.")
+    open_session = next(row.open_session_id for row in list_engines(desk) if row.open_session_id)
+    last = max(row.pull.at for row in session_view(desk, open_session).rows)
+    desk.close()
+    now = moment_of(last) + timedelta(minutes=3)
+    for number, path in enumerate(sorted(cell.iterdir())):
+        stamp = now.timestamp() - 3600 + 60 * number
+        os.utime(path, (stamp, stamp))
+    return book, now
+
+
+def save(svg: str, path: Path) -> None:
+    """The SVG, and a PNG where there is something to draw it with."""
+    path.write_text(svg, encoding="utf-8")
+    try:
+        import cairosvg
+    except ImportError:
+        return
+    drawn = svg.replace("Fira Code", "monospace")  # cairosvg does not look past the first family
+    cairosvg.svg2png(bytestring=drawn.encode(), write_to=str(path.with_suffix(".png")), scale=1.4)
+
+
+def main() -> None:
+    """Every scene at both sizes."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", nargs="?", type=Path, default=Path(__file__).parent)
+    parser.add_argument("--only", nargs="*", choices=sorted(SCENES), default=sorted(SCENES))
+    given = parser.parse_args()
+    given.folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as name:
+        home = Path(name)
+        os.environ["HOME"] = name
+        book, now = prepared(home)
+        FilePicker.last_folder = home / "cell"
+        for scene in given.only:
+            for size in SIZES:
+                path = given.folder / f"{scene}-{size[0]}x{size[1]}.svg"
+                save(asyncio.run(picture(book, scene, size, now)), path)
+                print(path)
+
+
+if __name__ == "__main__":
+    main()

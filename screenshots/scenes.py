@@ -1,0 +1,262 @@
+"""The screens as they are photographed: how to get to each from the list of engines.
+
+The pictures of the README and the snapshot tests go through the same scenes, the one on the
+demo logbook, the others on a small book of their own. The first engine of the book has an open
+session with pulls and two fuels on file.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+from textual.pilot import Pilot
+
+from logbook.app.widgets.rows import Rows
+
+SIZES = ((80, 24), (120, 40))
+PATIENCE_S = 30.0
+QUIET_POLLS = 8
+_NAMES = {" ": "space", ".": "full_stop", "-": "minus", ":": "colon"}
+
+
+class Visitor:
+    """Goes through the app by keys and waits until the workers have answered."""
+
+    def __init__(self, pilot: Pilot[Any]) -> None:
+        self.pilot, self.app = pilot, pilot.app
+
+    async def press(self, *keys: str) -> None:
+        """Keys, each after the screen has come to rest."""
+        for key in keys:
+            await self.pilot.press(key)
+            await self.rest()
+
+    async def type(self, text: str) -> None:
+        """Text into the field in focus."""
+        await self.pilot.press(*(_NAMES.get(letter, letter) for letter in text))
+        await self.rest()
+
+    async def to(self, name: str) -> None:
+        """Wait until the screen class `name` is in front and at rest."""
+        ends = time.monotonic() + PATIENCE_S
+        while type(self.app.screen).__name__ != name:
+            if time.monotonic() > ends:
+                raise TimeoutError(f"{name} did not come to the front")
+            await self.pilot.pause(0.02)
+        await self.rest()
+
+    async def rest(self) -> None:
+        """Wait until the picture has stayed the same for a while."""
+        ends, same, before = time.monotonic() + PATIENCE_S, 0, ""
+        while same < QUIET_POLLS and time.monotonic() < ends:
+            await self.pilot.pause(0.02)
+            now = picture_text(self.app)
+            same = same + 1 if now == before else 0
+            before = now
+
+
+def picture_text(app: Any) -> str:
+    """Every line on the terminal."""
+    strips = app.screen._compositor.render_strips()
+    return "\n".join("".join(part.text for part in strip) for strip in strips)
+
+
+async def engines(at: Visitor) -> None:
+    """The first screen."""
+    await at.to("EnginesScreen")
+
+
+async def sheet(at: Visitor) -> None:
+    """An engine's sheet."""
+    await engines(at)
+    await at.press("s")
+    await at.to("SheetScreen")
+
+
+async def opening(at: Visitor) -> None:
+    """Opening a session, with the safety list."""
+    await sheet(at)
+    await at.press("n")
+    await at.to("OpeningForm")
+    await at.type("first look after winter")
+
+
+async def engine_form(at: Visitor) -> None:
+    """Correcting an engine's sheet."""
+    await sheet(at)
+    await at.press("e")
+    await at.to("EngineForm")
+
+
+async def session(at: Visitor) -> None:
+    """The heart."""
+    await engines(at)
+    await at.press("enter")
+    await at.to("SessionScreen")
+
+
+async def session_older(at: Visitor) -> None:
+    """The answer for an earlier pull."""
+    await session(at)
+    await at.press("down", "down", "down")
+
+
+async def session_curves(at: Visitor) -> None:
+    """The curves laid over each other."""
+    await session(at)
+    await at.press("v", "v")
+
+
+async def session_next(at: Visitor) -> None:
+    """Timing set for the next pull, past the limit."""
+    await session(at)
+    await at.press("plus", "plus", "plus", "plus", "plus")
+
+
+async def pull_form(at: Visitor) -> None:
+    """Two changes: a bundle; and an error beside its field."""
+    await session(at)
+    await at.press("plus", "plus", "f", "1")
+    await at.to("SessionScreen")
+    await at.press("p")
+    await at.to("PullForm")
+    await at.type("466.5")
+    await at.press("enter")
+    await at.type("64 furlongs")
+
+
+async def air_form(at: Visitor) -> None:
+    """Three numbers and what follows from them."""
+    await session(at)
+    await at.press("a")
+    await at.to("AirForm")
+    for text in ("28.62", "81", "38"):
+        await at.type(text)
+        if text != "38":
+            await at.press("enter")
+
+
+async def exclude(at: Visitor) -> None:
+    """A reason for leaving a pull out."""
+    await session(at)
+    await at.press("x")
+    await at.to("ExcludeForm")
+    await at.type("oil cold")
+
+
+async def baseline(at: Visitor) -> None:
+    """The question before the baseline changes."""
+    await session(at)
+    await at.press("b")
+    await at.to("ConfirmScreen")
+
+
+async def lay_over(at: Visitor) -> None:
+    """What this pull can be laid over."""
+    await session(at)
+    await at.press("c")
+    await at.to("Chooser")
+
+
+async def compare(at: Visitor) -> None:
+    """Two pulls of this session."""
+    await lay_over(at)
+    await at.press("2")
+    await at.to("CompareScreen")
+
+
+async def standard(at: Visitor) -> None:
+    """Standard, band and words of the session."""
+    await session(at)
+    await at.press("s")
+    await at.to("StandardForm")
+
+
+async def correct(at: Visitor) -> None:
+    """Correcting a finished pull."""
+    await session(at)
+    await at.press("e")
+    await at.to("CorrectForm")
+
+
+async def history(at: Visitor) -> None:
+    """Results as they come while typing."""
+    await session(at)
+    await at.press("slash")
+    await at.to("HistoryScreen")
+    await at.press("f8")
+    await at.type("timing:28..33 excluded:no")
+
+
+async def help_screen(at: Visitor) -> None:
+    """Help for the session."""
+    await session(at)
+    await at.press("question_mark")
+    await at.to("HelpScreen")
+
+
+async def palette(at: Visitor) -> None:
+    """Every action with its key."""
+    await session(at)
+    await at.press("ctrl+p")
+    await at.to("CommandPalette")
+
+
+async def files(at: Visitor) -> None:
+    """Choosing a trace file."""
+    await session(at)
+    await at.press("o")
+    await at.to("FilePicker")
+
+
+async def waiting(at: Visitor) -> None:
+    """A trace waits to be accepted."""
+    await files(at)
+    at.app.screen.query_one(Rows).cursor = 0
+    await at.press("enter")
+    await at.to("SessionScreen")
+
+
+async def first_run(at: Visitor) -> None:
+    """An empty book."""
+    await at.to("FirstRunScreen")
+
+
+async def first_engine(at: Visitor) -> None:
+    """Entering the first engine."""
+    await first_run(at)
+    await at.press("n")
+    await at.to("EngineForm")
+    await at.type("RB-2")
+
+
+Scene = Callable[[Visitor], Awaitable[None]]
+SCENES: dict[str, Scene] = {
+    "engines": engines,
+    "sheet": sheet,
+    "opening": opening,
+    "engine-form": engine_form,
+    "session": session,
+    "session-older": session_older,
+    "session-curves": session_curves,
+    "session-next": session_next,
+    "waiting": waiting,
+    "pull-form": pull_form,
+    "air": air_form,
+    "exclude": exclude,
+    "baseline": baseline,
+    "lay-over": lay_over,
+    "compare": compare,
+    "standard": standard,
+    "correct": correct,
+    "history": history,
+    "files": files,
+    "help": help_screen,
+    "palette": palette,
+    "first-run": first_run,
+    "first-engine": first_engine,
+}
+# These begin with a book that holds nothing yet.
+ON_AN_EMPTY_BOOK = frozenset({"first-run", "first-engine"})
