@@ -68,8 +68,8 @@ def test_sessions_are_listed_newest_first(shop: Shop) -> None:
 
 def test_no_list_visits_every_pull(shop: Shop) -> None:
     """The plans of the lists touch sessions and their totals, never the pulls themselves."""
-    from logbook.store import overview
+    from logbook.store import glance, overview
 
-    for sql in (overview._ENGINES, overview._SESSIONS.format(of_engine="")):
+    for sql in (glance.ENGINES, overview._SESSIONS.format(of_engine="")):
         plan = shop.plain_sql(f"EXPLAIN QUERY PLAN {sql}", 200, 0)
         assert not [step for *_, step in plan if "pulls" in step]
