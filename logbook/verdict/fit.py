@@ -1,10 +1,11 @@
 """The one fit that everything is judged by: generalised least squares with drift always in.
 
-    y = X·β + b·t + u(run) + e,    V = σ²·I + τ_b²·tt′ + τ_u²·ZZ′
+    y = X·β + b·t + u(run) + R·r + e,    V = σ²·I + τ_b²·tt′ + τ_u²·ZZ′ + RR′
 
 t is the pull number minus its mean, Z marks the runs of consecutive pulls without re-setting;
 τ_b and τ_u are the standard deviations of drift and re-setting, in per cent and not in units of
-σ: a cell that repeats well still drifts. Testing for drift first and leaving it out when the test
+σ: a cell that repeats well still drifts. R holds whatever else is believed to be small (how
+lopsided a torque curve is). Testing for drift first and leaving it out when the test
 is silent would give up to 30–39 % false gains on a day that drifts by 0.1 % a pull; keeping it in
 costs a little width and no honesty.
 
@@ -49,11 +50,13 @@ class Fit:
     ----------
     plain : ordinary least-squares coefficients, shape (columns, data sets).
     gram : (X′X)⁻¹, shape (columns, columns).
-    wander : what drift and re-setting add to the covariance of `plain`, same shape.
+    wander : what drift, re-setting and R add to the covariance of `plain`, same shape.
     cross : covariance of `plain` with the turned residuals, shape (columns, own df).
     turned : independent residuals, shape (own df, data sets).
     extra : λ, shape (own df,).
-    drift_pull : covariance of the drift with the turned residuals, shape (own df,).
+    believed : covariance of the believed effects (drift, then the columns of R, each with
+        standard deviation 1) with the turned residuals, shape (effects, own df).
+    believed_plain : their covariance with `plain`, shape (effects, columns).
     drift_sd : τ_b; ``inf`` where the drift is the last column of the model.
     """
 
@@ -63,7 +66,8 @@ class Fit:
     cross: Array
     turned: Array
     extra: Array
-    drift_pull: Array
+    believed: Array
+    believed_plain: Array
     drift_sd: float
 
     @property
@@ -71,19 +75,26 @@ class Fit:
         """Pulls minus estimated coefficients (a drift estimated freely counts as one)."""
         return int(self.extra.size)
 
-    def contrast(self, weights: npt.ArrayLike, s: npt.ArrayLike, df: npt.ArrayLike) -> Estimate:
-        """Σ wᵢ·βᵢ, given the noise.
+    def contrast(
+        self,
+        weights: npt.ArrayLike,
+        s: npt.ArrayLike,
+        df: npt.ArrayLike,
+        believed: npt.ArrayLike = (),
+    ) -> Estimate:
+        """Σ wᵢ·βᵢ, given the noise, plus a combination of the believed effects.
 
         Parameters
         ----------
         weights : shape (columns,).
         s, df : standard deviation of a pull and its degrees of freedom, shape (data sets,).
+        believed : weights of the believed effects, shape (effects,); none by default.
         """
-        w = np.zeros(self.plain.shape[0])
-        given = np.asarray(weights, dtype=np.float64)
-        w[: given.size] = given
-        gram, wander = float(w @ self.gram @ w), float(w @ self.wander @ w)
-        return self._combination(w @ self.plain, gram, wander, w @ self.cross, s, df)
+        w = _padded(weights, self.plain.shape[0])
+        v = _padded(believed, self.believed.shape[0])
+        wander = float(w @ self.wander @ w - 2.0 * v @ self.believed_plain @ w + v @ v)
+        cross = w @ self.cross - v @ self.believed
+        return self._combination(w @ self.plain, float(w @ self.gram @ w), wander, cross, s, df)
 
     def joint(self, weights: npt.ArrayLike, s: float) -> tuple[Array, Array]:
         """Several combinations of the first data set's coefficients, with their covariance.
@@ -98,8 +109,7 @@ class Fit:
         Values, shape (combinations,), and covariance, shape (combinations, combinations).
         """
         given = np.atleast_2d(np.asarray(weights, dtype=np.float64))
-        w = np.zeros((given.shape[0], self.plain.shape[0]))
-        w[:, : given.shape[1]] = given
+        w = np.stack([_padded(row, self.plain.shape[0]) for row in given])
         cross = w @ self.cross
         pull = cross * _inverse(s**2 + self.extra)
         values = w @ self.plain[:, 0] - pull @ self.turned[:, 0]
@@ -109,11 +119,8 @@ class Fit:
     def drift(self, s: npt.ArrayLike, df: npt.ArrayLike) -> Estimate:
         """The drift per pull: estimated freely, or predicted from what is believed about it."""
         if np.isinf(self.drift_sd):
-            w = np.zeros(self.plain.shape[0])
-            w[-1] = 1.0
-            return self.contrast(w, s, df)
-        zero = np.zeros(self.plain.shape[1])
-        return self._combination(zero, 0.0, self.drift_sd**2, -self.drift_pull, s, df)
+            return self.contrast(_padded((), self.plain.shape[0], last=1.0), s, df)
+        return self.contrast((), s, df, believed=(self.drift_sd,))
 
     def _combination(
         self,
@@ -138,6 +145,16 @@ class Fit:
             * np.divide(variance, slope, out=np.ones_like(variance), where=slope > 0.0) ** 2
         )
         return Estimate(value, np.sqrt(variance), nu)
+
+
+def _padded(weights: npt.ArrayLike, size: int, *, last: float = 0.0) -> Array:
+    """Weights filled up with zeros, the last set where nothing was given for it."""
+    given = np.asarray(weights, dtype=np.float64)
+    full = np.zeros(size)
+    full[: given.size] = given
+    if given.size < size:
+        full[-1] = last
+    return full
 
 
 def _inverse(variance: Array) -> Array:
@@ -170,6 +187,7 @@ def fit(
     drift_sd: float,
     resetting_sd: float,
     run: npt.ArrayLike,
+    believed: Array | None = None,
 ) -> Fit:
     """Fit `columns` to one or many data sets that share one order of pulls.
 
@@ -181,6 +199,8 @@ def fit(
     drift_sd : τ_b in that unit per pull; ``inf`` estimates the drift freely, ``0`` leaves it out.
     resetting_sd : τ_u in that unit.
     run : label of the run each pull belongs to, shape (pulls,).
+    believed : R, shape (pulls, effects): what one standard deviation of each further believed
+        effect does to every pull.
 
     Raises
     ------
@@ -198,9 +218,11 @@ def fit(
     inverse = np.linalg.inv(r[:count])
     project = inverse @ q[:, :count].T
     _, blocks = indicators(run)
-    known = resetting_sd**2 * (blocks @ blocks.T)
-    if not free:
-        known += drift_sd**2 * np.outer(time, time)
+    effects = [np.zeros((pulls, 1)) if free else drift_sd * time[:, None]]
+    if believed is not None:
+        effects.append(believed)
+    random = np.column_stack(effects)
+    known = resetting_sd**2 * (blocks @ blocks.T) + random @ random.T
     left_over = q[:, count:]
     extra, turn = np.linalg.eigh(left_over.T @ known @ left_over)
     basis = left_over @ turn
@@ -211,7 +233,8 @@ def fit(
         cross=project @ known @ basis,
         turned=basis.T @ data,
         extra=np.maximum(extra, 0.0),
-        drift_pull=np.zeros(extra.size) if free else drift_sd**2 * (time @ basis),
+        believed=random.T @ basis,
+        believed_plain=random.T @ project.T,
         drift_sd=drift_sd,
     )
 

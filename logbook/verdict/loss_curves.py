@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from logbook.verdict.fit import Array, indicators
 from logbook.verdict.noise import ASSUMED, Prior
-from logbook.verdict.timing import TimingPulls
+from logbook.verdict.timed import TimingPulls
 
 NEGLIGIBLE = 1e-7
 

@@ -24,7 +24,8 @@ from logbook.verdict.loss_curves import (
     prior_belief,
     update,
 )
-from logbook.verdict.timing import LEAST_WITHIN_PERCENT, TimingPulls
+from logbook.verdict.timed import TimingPulls
+from logbook.verdict.timing import LEAST_WITHIN_PERCENT
 
 STOP_BELOW_PERCENT = 0.03
 """A further pull that is expected to save less torque than this is not worth its oil."""

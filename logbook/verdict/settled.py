@@ -33,9 +33,9 @@ class Part:
     degrees_of_freedom: Array
     from_prior: Flags
 
-    def contrast(self, weights: npt.ArrayLike) -> Estimate:
-        """Σ wᵢ·βᵢ for each data set."""
-        return self.fitted.contrast(weights, self.s, self.degrees_of_freedom)
+    def contrast(self, weights: npt.ArrayLike, believed: npt.ArrayLike = ()) -> Estimate:
+        """Σ wᵢ·βᵢ for each data set, plus a combination of the believed effects."""
+        return self.fitted.contrast(weights, self.s, self.degrees_of_freedom, believed)
 
     def drift(self) -> Estimate:
         """Drift per pull for each data set."""
@@ -64,9 +64,10 @@ class Settled:
         """The fit that holds for the first data set."""
         return self.free if self.free is not None and self.contradicted[0] else self.usual
 
-    def contrast(self, weights: npt.ArrayLike) -> Estimate:
-        """Σ wᵢ·βᵢ for each data set, by the fit that holds for it."""
-        return self._pick(lambda part: part.contrast(weights))
+    def contrast(self, weights: npt.ArrayLike, believed: npt.ArrayLike = ()) -> Estimate:
+        """Σ wᵢ·βᵢ for each data set, by the fit that holds for it, plus a combination of the
+        believed effects (drift first, weighing 0 here)."""
+        return self._pick(lambda part: part.contrast(weights, believed))
 
     def drift(self) -> Estimate:
         """Drift per pull for each data set."""
@@ -102,6 +103,7 @@ def settled(
     run: npt.ArrayLike,
     prior: Prior | None,
     wander: Wander,
+    believed: Array | None = None,
 ) -> Settled:
     """Fit `columns`, settle noise and drift.
 
@@ -110,6 +112,7 @@ def settled(
     number, run : shape (pulls,).
     columns : design matrix of full rank, shape (pulls, columns).
     data : per cent of a common base, shape (pulls, data sets).
+    believed : further believed effects, as for `fit.fit`.
 
     Raises
     ------
@@ -124,13 +127,14 @@ def settled(
             drift_sd=drift_sd,
             resetting_sd=wander.resetting_percent,
             run=run,
+            believed=believed,
         )
         return Part(fitted, *settle(fitted.turned, fitted.extra, prior))
 
     usual = part(wander.drift_percent)
     never = np.zeros(data.shape[1], dtype=np.bool_)
-    believed = np.isfinite(wander.drift_percent) and wander.drift_percent > 0.0
-    if not believed or usual.fitted.own_df < 2 or _told_by(columns, number):
+    has_belief = np.isfinite(wander.drift_percent) and wander.drift_percent > 0.0
+    if not has_belief or usual.fitted.own_df < 2 or _told_by(columns, number):
         return Settled(usual, None, never, never)
     free = part(np.inf)
     # A small sample that happens to look quiet must not make every drift look unusual.

@@ -17,11 +17,11 @@ from logbook.verdict import rules, words
 from logbook.verdict.fit import Array, Flags
 from logbook.verdict.noise import FREE_DRIFT, Wander
 from logbook.verdict.settled import settled
+from logbook.verdict.timed import TimingPulls
 from logbook.verdict.timing import (
     LEAST_WITHIN_PERCENT,
     NEAR_THE_BEST_PERCENT,
     TimingFit,
-    TimingPulls,
     fit_timing,
 )
 
@@ -82,7 +82,7 @@ def judge_timing(
     if fitted.identified and fitted.best_deg is not None:
         for doubt in (
             _steps_too_wide(pulls, fitted.best_deg),
-            _not_a_parabola(pulls.part(fitted.used)),
+            _not_a_parabola(pulls.part(fitted.used), fitted),
             _one_timing_decides(pulls, fitted),
         ):
             if doubt is not None:
@@ -113,10 +113,9 @@ def _thirds(
 def loss_at(fit: TimingFit, timing_deg: float) -> float | None:
     """What a third (or the whole) loses at `timing_deg` against its own best, per cent: a locked
     distributor's compromise. ``None`` without a best."""
-    if fit.best_deg is None:
+    if fit.best_deg is None or fit.shape is None:
         return None
-    per_square = fit.loss_percent[2] / 4.0
-    return per_square * (timing_deg - fit.best_deg) ** 2
+    return fit.shape.loss_percent(timing_deg - fit.best_deg)
 
 
 def _neighbors(pulls: TimingPulls, best: float) -> tuple[float | None, float | None]:
@@ -147,10 +146,11 @@ def _steps_too_wide(pulls: TimingPulls, best: float) -> Doubt | None:
     )
 
 
-def _not_a_parabola(pulls: TimingPulls) -> Doubt | None:
-    """Lack of fit against the repeats, drift and re-setting allowed for."""
+def _not_a_parabola(pulls: TimingPulls, fitted: TimingFit) -> Doubt | None:
+    """Lack of fit against the repeats; drift, re-setting and the lopsidedness that the fit has
+    room for are allowed for."""
     timings, index = np.unique(pulls.timing, return_inverse=True)
-    if timings.size < 4:
+    if timings.size < 4 or fitted.parabola is None:
         return None
     columns = np.zeros((index.size, timings.size))
     columns[np.arange(index.size), index] = 1.0
@@ -172,6 +172,8 @@ def _not_a_parabola(pulls: TimingPulls) -> Doubt | None:
     # Whatever no parabola can follow: the combinations of levels orthogonal to 1, x and x².
     q, _ = np.linalg.qr(np.column_stack([np.ones_like(x), x, x * x]), mode="complete")
     values, covariance = levels.fitted.joint(q[:, 3:].T, s)
+    leaning = q[:, 3:].T @ fitted.parabola.leaning(timings)
+    covariance = covariance + np.outer(leaning, leaning)
     over = timings.size - 3
     f = float(values @ np.linalg.solve(covariance, values)) / over
     p = float(fdtrc(over, df, f))
@@ -193,7 +195,10 @@ def _one_timing_decides(pulls: TimingPulls, fitted: TimingFit) -> Doubt | None:
     if np.unique(used).size < 4:
         return None
     far = used[np.argmax(np.abs(used - fitted.best_deg))]
-    without = fit_timing(pulls, used=fitted.used & (pulls.timing != far))
+    plain = fitted.parabola is not None and fitted.parabola.lopsided_sd == 0.0
+    without = fit_timing(
+        pulls, used=fitted.used & (pulls.timing != far), lopsided_sd=0.0 if plain else None
+    )
     if without.top_deg is not None and low <= without.top_deg <= high:
         return None
     moved = (
