@@ -167,8 +167,8 @@ def _lay_out(
     back: int,
 ) -> tuple[PlannedPull, ...]:
     """One plan: `visits` rounds over the easy changes, there and back again so that drift falls
-    on all alike, the baseline `back` times after `every` changes (0: between rounds only), then
-    the hard ones together."""
+    on all alike, the baseline `back` times after `every` changes and before the hard ones, which
+    stand together (0: between rounds only)."""
     easy = [i for i, change in enumerate(changes, 1) if not change.hard]
     hard = [i for i, change in enumerate(changes, 1) if change.hard]
     pulls = [PlannedPull(BASELINE, "baseline first")] * opening
@@ -186,7 +186,7 @@ def _lay_out(
                 return_to_baseline()
         if round_ < visits - 1:
             return_to_baseline()
-    if easy and hard:
+    if easy and hard and every:
         return_to_baseline()
     for label in hard:
         why = f"{changes[label - 1].name}, hard to change: once"

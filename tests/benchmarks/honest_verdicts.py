@@ -100,8 +100,8 @@ def ever_false(order: Order, data: Array) -> float:
     return float(called.mean())
 
 
-def row(name: str, cell: Cell, sets: int, seed: int) -> Row:
-    """Simulate one cell and one order."""
+def row(name: str, cell: Cell, sets: int, seed: int, *, looks: bool = True) -> Row:
+    """Simulate one cell and one order; `looks`: judge after every pull too (`false_ever`)."""
     order = order_from(ORDERS[name])
     rng = np.random.default_rng(seed)
     null_data = scores(order, cell, 0.0, sets, rng)
@@ -112,7 +112,7 @@ def row(name: str, cell: Cell, sets: int, seed: int) -> Row:
         order=name,
         cell=cell,
         false_running=float(np.isin(null.running, _SO_FAR).mean()),
-        false_ever=ever_false(order, null_data),
+        false_ever=ever_false(order, null_data) if looks else np.nan,
         false_final=float(np.isin(null.closing, _FINAL).any(axis=0).mean()) if final else np.nan,
         covered=float(np.concatenate([null.covers, gain.covers]).mean()),
         gain_running=float((gain.running == _SO_FAR[0]).mean()),
