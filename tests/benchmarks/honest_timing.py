@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from logbook.verdict.bounds import RETARD_ASSUMED_DEG, STEP_BEYOND_CLEAN_DEG, Bounds
+from logbook.verdict.loss_curves import ASSUMED_LOSS, loss_percent
 from logbook.verdict.next_timing import STOP_BELOW_PERCENT, next_timing
-from logbook.verdict.timing import timing_pulls
+from logbook.verdict.timing import fit_timing, timing_pulls
 from tests.benchmarks.cell_of_known_truth import Array, Cell
 
 START, LOWEST, HIGHEST, LIMIT = 30.0, 24.0, 36.0, 40.0
@@ -173,3 +174,37 @@ def timing_rows(
                 float(ends.std(ddof=1) / np.sqrt(sets)),
             )
             yield rows, stopped
+
+
+@dataclass(frozen=True, slots=True)
+class BestRow:
+    """How often the reported 95 % interval of the best timing holds it, on a sweep up and down
+    by 2°, with room for lopsided torque and as a plain parabola; and the interval's median
+    width, degrees."""
+
+    lopsided: float
+    covered: float
+    width: float
+    covered_plain: float
+    sets: int
+
+
+def best_rows(sets: int, *, seed: int = 3, cell: Cell) -> Iterator[BestRow]:
+    """Engines whose torque leans by so many standard deviations of what is believed."""
+    timing = np.concatenate([np.arange(22.0, 39.0, 2.0), np.arange(38.0, 21.0, -2.0)])
+    for times in (0.0, 1.0, 2.0):
+        rng = np.random.default_rng(seed)
+        held, plain, widths = 0, 0, []
+        for _ in range(sets):
+            best = rng.uniform(28.0, 32.0)
+            lost = loss_percent(timing - best, 4e-4, times * ASSUMED_LOSS.lopsided_sd)
+            torque = 100.0 - lost + errors(timing.size, 1, cell, rng)[:, 0]
+            pulls = timing_pulls(range(timing.size), timing, torque)
+            low, high = fit_timing(pulls).interval_deg
+            if low is not None and high is not None:
+                held += low <= best <= high
+                widths.append(high - low)
+            low, high = fit_timing(pulls, lopsided_sd=0.0).interval_deg
+            plain += low is not None and high is not None and low <= best <= high
+        width = float(np.median(widths)) if widths else float("nan")
+        yield BestRow(times, held / sets, width, plain / sets, sets)
