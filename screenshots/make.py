@@ -32,11 +32,14 @@ _TEXT = re.compile(
 _CLIP = re.compile(r' clip-path="[^"]*"')
 _PIECES = re.compile(r"█+| +|[!-~]+|.", re.DOTALL)
 _LINE_HEIGHT, _ASCENT = 24.6, 18.5
+_BRAILLE = 0x2800
+_DOTS = ((0x01, 0, 0), (0x02, 0, 1), (0x04, 0, 2), (0x08, 1, 0), (0x10, 1, 1), (0x20, 1, 2),
+         (0x40, 0, 3), (0x80, 1, 3))  # fmt: skip
 
 
 def exact(svg: str) -> str:
-    """The picture with every word on its cell and full blocks as shapes, so that it does not
-    depend on how wide the font of whoever looks at it is."""
+    """The picture with every word on its cell, blocks and braille dots as shapes, so that it
+    does not depend on the fonts of whoever looks at it."""
 
     def placed(found: re.Match[str]) -> str:
         attributes = _CLIP.sub("", found[1])
@@ -52,6 +55,8 @@ def exact(svg: str) -> str:
                     f'<rect {attributes} x="{x:.1f}" y="{y - _ASCENT:.1f}"'
                     f' width="{size * cell:.2f}" height="{_LINE_HEIGHT}"/>'
                 )
+            elif 0 < ord(piece[0]) - _BRAILLE < 256:
+                drawn.append(f'<path {attributes} d="{_dots(piece, x, y - _ASCENT, cell)}"/>')
             elif piece.strip():
                 drawn.append(
                     f'<text {attributes} x="{x:.1f}" y="{y:.1f}">{html.escape(piece)}</text>'
@@ -60,6 +65,18 @@ def exact(svg: str) -> str:
         return "".join(drawn)
 
     return _TEXT.sub(placed, svg)
+
+
+def _dots(piece: str, x: float, y: float, cell: float) -> str:
+    """The dots of a braille character as small squares."""
+    bits, size = ord(piece) - _BRAILLE, 3.2
+    return " ".join(
+        f"M{x + cell * (0.25 + 0.5 * across) - size / 2:.1f}"
+        f" {y + _LINE_HEIGHT * (0.125 + 0.25 * down) - size / 2:.1f}"
+        f"h{size}v{size}h-{size}z"
+        for bit, across, down in _DOTS
+        if bits & bit
+    )
 
 
 async def picture(book: Path, name: str, size: tuple[int, int], now: datetime) -> str:
@@ -107,7 +124,7 @@ def save(svg: str, path: Path) -> None:
     except ImportError:
         return
     drawn = svg.replace("Fira Code", "monospace")  # cairosvg does not look past the first family
-    cairosvg.svg2png(bytestring=drawn.encode(), write_to=str(path.with_suffix(".png")), scale=1.4)
+    cairosvg.svg2png(bytestring=drawn.encode(), write_to=str(path.with_suffix(".png")), scale=1.0)
 
 
 def main() -> None:

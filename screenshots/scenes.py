@@ -167,6 +167,20 @@ async def compare(at: Visitor) -> None:
     await at.to("CompareScreen")
 
 
+async def timing(at: Visitor) -> None:
+    """Which timing next."""
+    await session(at)
+    await at.press("t")
+    await at.to("TimingScreen")
+
+
+async def ledger(at: Visitor) -> None:
+    """What each step was worth."""
+    await session(at)
+    await at.press("l")
+    await at.to("LedgerScreen")
+
+
 async def standard(at: Visitor) -> None:
     """Standard, band and words of the session."""
     await session(at)
@@ -249,6 +263,8 @@ SCENES: dict[str, Scene] = {
     "baseline": baseline,
     "lay-over": lay_over,
     "compare": compare,
+    "timing": timing,
+    "ledger": ledger,
     "standard": standard,
     "correct": correct,
     "history": history,

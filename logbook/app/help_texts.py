@@ -24,6 +24,17 @@ PLACES: Mapping[str, str] = {
         " fuel, p opens its form, o takes a trace file; Enter logs. A key pressed within 0.7 s of"
         " a trace landing accepts nothing."
     ),
+    "timing": (
+        "From the pulls that differ in timing only. The large figure is the timing to pull next,"
+        " or the choice where a further pull is not worth its oil. The best and its interval come"
+        " from the data alone. Advice never passes the engine's limit, nor 2° beyond a timing at"
+        " which somebody checked for knock and heard none. Back off and stop at any knock."
+    ),
+    "ledger": (
+        "Every step from the baseline to the last set-up; they sum exactly to the total. A step"
+        " with more than one changed factor is a bundle: its worth belongs to all of them."
+        " Below, every factor by all pulls, and what the pulls cannot tell apart."
+    ),
     "pull form": (
         "Everything is carried forward from the pull before; what you touch is marked ● with what"
         " it was. An emptied factor is taken away. A value may bring its own unit: 29.5 inHg,"

@@ -65,6 +65,17 @@ def _form(save: str, tooltip: str, *more: Key) -> tuple[Key, ...]:
     return (enter, own, *more, *rest)
 
 
+def _reading(place: str) -> tuple[Key, ...]:
+    """The keys of a screen that is only read."""
+    return (
+        Key(f"{place}.up", "up", "scroll(-1)", "↑", "up", "A line up"),
+        Key(f"{place}.down", "down", "scroll(1)", "↓", "down", "A line down"),
+        Key(f"{place}.page.up", "pageup", "scroll(-12)", "PgUp", "page up", "A page up"),
+        Key(f"{place}.page.down", "pagedown", "scroll(12)", "PgDn", "page down", "A page down"),
+        Key(f"{place}.back", *_BACK[:2], _BACK[2], "back", "Back to the session"),
+    )
+
+
 PLACES: Mapping[str, tuple[Key, ...]] = {
     "engines": (
         Key("engines.open", "enter", "open", "Enter", "session",
@@ -98,6 +109,10 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "The next pull's form: peaks, readings, set-up"),
         Key("session.file", "o", "file", "o", "trace", "Choose a trace file"),
         Key("session.air", "a", "air", "a", "air", "A new air reading"),
+        Key("session.timing", "t", "timing", "t", "next timing?",
+            "Which timing to pull next, within the engine's limit"),
+        Key("session.ledger", "l", "ledger", "l", "ledger",
+            "What each step was worth, from the baseline to the last set-up"),
         Key("session.exclude", "x", "exclude", "x", "exclude",
             "Leave the pull out for a reason, or let it count again"),
         Key("session.compare", "c", "compare", "c", "compare", "Lay this pull over another"),
@@ -166,6 +181,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "The difference, the power curves, the torque curves"),
         Key("compare.back", *_BACK[:2], _BACK[2], "back", "Back"),
     ),
+    "timing": _reading("timing"),
+    "ledger": _reading("ledger"),
     "chooser": (
         Key("chooser.take", "enter", "take", "Enter", "take", "Take the line chosen"),
         *(Key(f"chooser.{n}", str(n), f"digit({n})", "1–9" if n == 1 else str(n), "take at once",

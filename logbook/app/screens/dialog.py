@@ -34,7 +34,8 @@ class Dialog(BookScreen[T], ModalScreen[T]):
 
     title_words = ""
     DEFAULT_CSS = """
-    Dialog { align: center middle; background: transparent; }
+    Dialog { align: center middle; background: transparent;
+             &:ansi { background: transparent; } }
     Dialog > Vertical {
         width: 72; max-width: 100%; height: auto; max-height: 100%;
         border: round $foreground; background: $background; padding: 0 1;

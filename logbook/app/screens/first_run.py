@@ -31,7 +31,7 @@ class FirstRunScreen(Dialog[None]):
         """The two ways to begin."""
         lines: list[Line] = []
         if self.book.demo is not None:
-            words = "The demo is an invented workshop's book: four engines, three years of pulls."
+            words = "An invented workshop's book: boats, tractors, hill-climb cars; years of pulls."
             lines += [BLANK, one("d  Look at the demo", "strong"), *wrap(words, width, "quiet")]
         words = "A tag is enough to begin; the rest of its sheet can wait."
         lines += [BLANK, one("n  Enter the first engine", "strong"), *wrap(words, width, "quiet")]

@@ -145,7 +145,8 @@ class SessionDoors(BookScreen[None]):
         same = [
             other.pull
             for other in view.rows
-            if other.pull.setup_id == row.pull.setup_id and other.pull.excluded_reason is None
+            if other.setup.fingerprint == row.setup.fingerprint
+            and other.pull.excluded_reason is None
         ]
         if not same:
             self.notice("This pull is excluded: x lets it count again.", "quiet")
@@ -212,6 +213,20 @@ class SessionDoors(BookScreen[None]):
 
         self.app.push_screen(Chooser(f"Lay pull {row.pull.number} over", options), taken)
 
+    def action_timing(self) -> None:
+        """Which timing next?"""
+        if self.view is not None:
+            from logbook.app.screens.engineer import TimingScreen
+
+            self.app.push_screen(TimingScreen(self.session_id, self.view.engine.tag))
+
+    def action_ledger(self) -> None:
+        """What each step was worth."""
+        if self.view is not None:
+            from logbook.app.screens.engineer import LedgerScreen
+
+            self.app.push_screen(LedgerScreen(self.session_id, self.view.engine.tag))
+
     # -- the session -------------------------------------------------------------------------
 
     def action_standard(self) -> None:
@@ -252,11 +267,29 @@ class SessionDoors(BookScreen[None]):
         self.app.push_screen(
             ConfirmScreen(
                 "Close this session?",
-                "Nothing more can be logged in it until it is opened again.",
+                f"{_at_close(self.view)}\n\nNothing more can be logged in it until it is opened"
+                " again. A backup is made beside the book.",
                 yes="close it",
             ),
             sure,
         )
+
+
+def _at_close(view: SessionView) -> str:
+    """Whether the baseline was pulled again, and what that makes of the verdicts."""
+    counted = [row for row in view.rows if row.pull.excluded_reason is None]
+    so_far = sorted(
+        {row.pull.number for row in counted if row.worth and row.worth.verdict.endswith("so far")}
+    )
+    if not so_far:
+        return "No verdict waits for the close."
+    which = f"The verdicts of pulls {showing.numbers(so_far)}"
+    if counted[0].is_baseline:
+        return f"The baseline was pulled again last. {which} become final, or not settled."
+    return (
+        "The baseline was not pulled again after the last change. Without it"
+        f" {which.replace('The', 'the', 1)} stay “so far”."
+    )
 
 
 def _earlier_best(
