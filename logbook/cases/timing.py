@@ -34,14 +34,16 @@ DRAWN_POINTS = 61
 
 @dataclass(frozen=True, slots=True)
 class TestedTiming:
-    """One pull of the fit: its number, timing in degrees, and torque in per cent of the best
-    (of the fitted greatest, or of the greatest pulled where nothing is fitted)."""
+    """One pull with a timing: its number, timing in degrees, and torque in per cent of the best
+    (of the fitted greatest, or of the greatest pulled where nothing is fitted). `used`: it lies
+    near enough to the best to be fitted."""
 
     pull_id: str
     number: int
     timing_deg: float
     percent: float
     knock: str
+    used: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,9 @@ class TimingView:
 
     `answer` and `advice` are the judgement's own results; ``None`` where no pull has a timing,
     and then `why_none` says so. `scored_on` names the figure. `left_out` is (pull id, number,
-    why). `drawn` is the fitted curve with its band, in the figure's unit, `unit` that of 100 %.
+    why). `all_timings_deg` is the top of a parabola through every timing pulled, to be set beside
+    the best: over a wide sweep torque is lopsided and it comes out too
+    late. `drawn` is the fitted curve with its band, in the figure's unit, `unit` that of 100 %.
     """
 
     session_id: str
@@ -61,6 +65,7 @@ class TimingView:
     bounds: Bounds
     tested: tuple[TestedTiming, ...]
     left_out: tuple[tuple[str, int, str], ...]
+    all_timings_deg: float | None
     drawn: DrawnCurve | None
     unit: float
     limit_deg: float | None
@@ -71,7 +76,7 @@ class TimingView:
     @property
     def used(self) -> tuple[str, ...]:
         """The ids of the pulls that the fit rests on."""
-        return tuple(tested.pull_id for tested in self.tested)
+        return tuple(tested.pull_id for tested in self.tested if tested.used)
 
 
 def timing_view(desk: Desk, session_id: str) -> TimingView:
@@ -122,7 +127,7 @@ def _judged(
     import numpy as np
 
     from logbook.verdict.next_timing import next_timing
-    from logbook.verdict.timing import draw, timing_pulls
+    from logbook.verdict.timing import draw, fit_timing, timing_pulls
     from logbook.verdict.timing_trust import judge_timing
 
     label, attribute, quantity = figure
@@ -154,10 +159,11 @@ def _judged(
         advice=advice,
         bounds=bounds,
         tested=tuple(
-            TestedTiming(p.id, p.number, timings[p.id], 100.0 * t / unit, p.knock)
-            for p, t in zip(used, torque, strict=True)
+            TestedTiming(p.id, p.number, timings[p.id], 100.0 * t / unit, p.knock, bool(near))
+            for p, t, near in zip(used, torque, answer.fit.used, strict=True)
         ),
-        left_out=_listed(left_out),
+        left_out=_listed([*left_out, *_far(used, answer)]),
+        all_timings_deg=fit_timing(pulls, near_percent=None).top_deg,
         drawn=drawn,
         unit=unit,
         limit_deg=bench.engine.limit_timing_deg,
@@ -165,6 +171,14 @@ def _judged(
         cautions=_cautions(bench),
         why_none="",
     )
+
+
+def _far(used: list[Pull], answer: TimingAnswer) -> list[tuple[Pull, str]]:
+    """The pulls too far from the best for the parabola, with the reason."""
+    from logbook.verdict.timing import NEAR_THE_BEST_PERCENT
+
+    why = f"Its torque is more than {NEAR_THE_BEST_PERCENT:g} % below the best: outside the fit"
+    return [(p, why) for p, near in zip(used, answer.fit.used, strict=True) if not near]
 
 
 def _nothing(
@@ -179,6 +193,7 @@ def _nothing(
         bounds=bounds,
         tested=(),
         left_out=_listed(left_out),
+        all_timings_deg=None,
         drawn=None,
         unit=1.0,
         limit_deg=bench.engine.limit_timing_deg,

@@ -42,6 +42,7 @@ def timing_json(view: TimingView) -> Document:
         "scored_on": view.scored_on,
         "used": list(view.used),
         "left_out": [{"pull": pull_id, "why": why} for pull_id, _, why in view.left_out],
+        "all_timings_deg": plain_value(view.all_timings_deg),
         "choice_deg": plain_value(advice.now_deg) if advice else None,
         "next": following,
         "stop": None if following else stop or None,

@@ -39,6 +39,8 @@ def timing_tables(view: TimingView) -> list[Table | Text]:
         lines += [
             ("Best timing", best),
             ("95 % interval", f"{degrees(low)} to {degrees(high)}" if fit.identified else ""),
+            ("By all timings", degrees(view.all_timings_deg)
+             if view.all_timings_deg is not None and not all(t.used for t in view.tested) else ""),
             ("Least within 0.2 %", degrees(fit.least_deg) if fit.least_deg is not None else ""),
             ("Loss beside it", ", ".join(
                 f"{d:+d}°: {loss:.2f} %" for d, loss in fit.loss_percent.items())),
