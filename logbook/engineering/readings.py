@@ -26,9 +26,7 @@ def channel_at(speed_rpm: Array, values: Array, at_rpm: float) -> float | None:
     return float(value[np.argmin(np.abs(speed - at_rpm))])
 
 
-def channel_mean(
-    speed_rpm: Array, values: Array, band: tuple[float, float] | None
-) -> float | None:
+def channel_mean(speed_rpm: Array, values: Array, band: tuple[float, float] | None) -> float | None:
     """Mean of the samples whose speed lies in the band (all of them without a band).
 
     Shapes as in `channel_at`; ``None`` where no sample with a value lies there.
