@@ -253,7 +253,7 @@ def _bounds(bench: Bench, used: list[Pull]) -> Bounds:
     last = bench.line.counted[-1] if bench.line.counted else None
     start = used or timed
     return bounds(
-        [_timed(bench, pull) for pull in timed],
+        [_timed(bench, pull) for pull in bench.pulls],
         _conditions(bench, last) if last else _no_conditions(bench),
         present_deg=_timing(bench, start[0]) if start else 0.0,
         limit_deg=bench.engine.limit_timing_deg,
@@ -267,7 +267,8 @@ def _timed(bench: Bench, pull: Pull) -> TimedPull:
     from logbook.verdict.bounds import TimedPull
 
     conditions = _conditions(bench, pull)
-    return TimedPull(_timing(bench, pull), pull.knock, conditions, pull.alarms)
+    timing = bench.set_ups[pull.setup_id].timing_deg
+    return TimedPull(timing, pull.knock, conditions, pull.alarms)
 
 
 def _conditions(bench: Bench, pull: Pull) -> Conditions:

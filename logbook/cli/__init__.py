@@ -6,11 +6,14 @@ disk), 130 stopped by Ctrl-C.
 
 from __future__ import annotations
 
+import os
 import sys
 
 
 def main() -> None:
     """The ``logbook`` command."""
+    # The judgement's matrices are small: threads of the linear algebra only get in its way.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from logbook.cli.trouble import run
 
     sys.exit(run(sys.argv[1:]))
