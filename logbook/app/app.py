@@ -71,7 +71,9 @@ class LogbookApp(App[None]):
         cautions: tuple[str, ...] = (),
         log: Callable[[str], str] | None = None,
     ) -> None:
-        super().__init__()
+        # Textual settles how NO_COLOR is honored while it is made: as for the terminal's colors.
+        super().__init__(ansi_color=True)
+        self.set_reactive(LogbookApp.ansi_color, None)
         self.work = Work(opener)
         self.glanced = glanced
         self.drafts = drafts
