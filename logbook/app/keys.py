@@ -14,7 +14,9 @@ from textual.binding import Binding, BindingType
 
 
 class Key(NamedTuple):
-    """One key of one place. `face` is how it is written; `row`: whether the key row shows it."""
+    """One key of one place. `face` is how it is written; `row`: whether the key row shows it;
+    `at_once`: it acts before the field in focus has worked off what was typed into it, so that
+    digits typed right after it go to the next field."""
 
     id: str
     keys: str
@@ -23,12 +25,13 @@ class Key(NamedTuple):
     words: str
     tooltip: str
     row: bool = True
+    at_once: bool = False
 
     def binding(self) -> Binding:
         """As Textual wants it."""
         return Binding(
             self.keys, self.action, self.words, show=self.row, key_display=self.face,
-            tooltip=self.tooltip, id=self.id,
+            tooltip=self.tooltip, id=self.id, priority=self.at_once,
         )  # fmt: skip
 
 
@@ -49,10 +52,13 @@ _UNDO: tuple[Key, ...] = (
         "Go over to the next colors: the terminal's own, dark, light", row=False),
 )  # fmt: skip
 _FORM: tuple[Key, ...] = (
-    Key("form.enter", "enter", "next", "Enter", "next field", "Go on to the next field"),
+    Key("form.enter", "enter", "next", "Enter", "next field", "Go on to the next field",
+        at_once=True),
     Key("form.save", "ctrl+s", "save", "Ctrl+S", "save", "Save what was typed"),
-    Key("form.down", "down", "app.focus_next", "↓", "next field", "Next field", row=False),
-    Key("form.up", "up", "app.focus_previous", "↑", "field before", "Field before", row=False),
+    Key("form.down", "down,tab", "app.focus_next", "↓ Tab", "next field", "The field below",
+        row=False, at_once=True),
+    Key("form.up", "up,shift+tab", "app.focus_previous", "↑", "field before", "The field above",
+        row=False, at_once=True),
     Key("form.clear", "f8", "clear_typed", "F8", "clear", "Throw away what was typed", row=False),
     Key("form.back", *_BACK[:2], _BACK[2], "back", "Leave; what was typed is kept as a draft"),
 )  # fmt: skip
@@ -204,14 +210,36 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
 }  # fmt: skip
 
 
+# Where nothing is typed, every key acts at once and in order: what is typed right after one that
+# opens a form goes into the form.
+_LISTS = frozenset({"session", "engines", "sheet"})
+_MOVES = tuple(
+    Key(f"list.{key}", key, action, face, words, words, row=False)
+    for key, action, face, words in (
+        ("up", "move(-1)", "↑", "The line above"),
+        ("down", "move(1)", "↓", "The line below"),
+        ("pageup", "page(-1)", "PgUp", "A page up"),
+        ("pagedown", "page(1)", "PgDn", "A page down"),
+        ("home", "to(0)", "Home", "The first line"),
+        ("end", "to(-1)", "End", "The last line"),
+    )
+)
+
+
 def keys_of(place: str) -> tuple[Key, ...]:
     """The keys of a place, its own first."""
-    return (*PLACES[place], *SHARED)
+    return (*_own(place), *SHARED)
+
+
+def _own(place: str) -> tuple[Key, ...]:
+    if place not in _LISTS:
+        return PLACES[place]
+    return tuple(key._replace(at_once=True) for key in (*PLACES[place], *_MOVES))
 
 
 def bindings(place: str) -> list[BindingType]:
     """The bindings of a place's screen."""
-    return [key.binding() for key in PLACES[place]]
+    return [key.binding() for key in _own(place)]
 
 
 def shared_bindings() -> list[BindingType]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from textual.events import Key
+
 from logbook.app.screens.form import SAVE_AFTER
 from logbook.drafts import Drafts
 from tests.app.conftest import Hand, Shop, in_session
@@ -145,16 +147,50 @@ async def test_a_typed_form_survives_a_kill_and_is_offered_back(shop: Shop) -> N
         await hand.until(lambda: not list((shop.folder / "drafts").glob("*.json")), "no draft")
 
 
-async def test_an_offered_draft_can_be_thrown_away(shop: Shop) -> None:
-    drafts = Drafts(shop.folder / "drafts")
-    drafts.save(f"air-{shop.session_id}", {"pressure": "28.9"})
+async def test_an_offered_draft_stays_until_it_is_taken_or_cleared(shop: Shop) -> None:
+    drafts, key = Drafts(shop.folder / "drafts"), f"air-{shop.session_id}"
+    drafts.save(key, {"pressure": "28.9"})
     async with in_session(shop, drafts=drafts) as hand:
         await hand.press("a")
         await hand.front("ConfirmScreen")
         await hand.press("escape")
         form = await hand.front("AirForm")
         assert form.entry("pressure").value == ""
-        await hand.until(lambda: drafts.load(f"air-{shop.session_id}") is None, "thrown away")
+        await hand.press("escape")
+        await hand.session()
+        assert drafts.load(key) == {"pressure": "28.9"}
+        await hand.press("a")
+        await hand.front("ConfirmScreen")
+        await hand.press("enter")
+        form = await hand.front("AirForm")
+        await hand.until(lambda: form.entry("pressure").value == "28.9", "the draft")
+        await hand.press("f8")
+        await hand.until(lambda: drafts.load(key) is None, "the clearing")
+
+
+async def test_digits_typed_before_the_form_is_there_are_not_lost(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        for key in ("p", *"466.5", "enter", *"6450"):
+            hand.app.post_message(
+                Key({".": "full_stop"}.get(key, key), key if len(key) == 1 else None)
+            )
+        form = await hand.front("PullForm")
+        await hand.until(lambda: form.entry("power-at") and form.entry("power-at").value == "6450")
+        assert form.entry("peak-power").value == "466.5"
+
+
+async def test_digits_typed_faster_than_the_app_answers_go_to_their_own_fields(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        await open_pull_form(hand)
+        for key in (*"466", "enter", *"6450", "enter", *"402", "enter", *"5000", "enter"):
+            hand.app.post_message(Key(key, key if len(key) == 1 else None))
+        screen = await hand.session()
+        await hand.until(lambda: len(screen.view.rows) == 6, "the pull")
+        typed = screen.view.rows[0].pull.typed
+        assert typed["peak_power_kw"].startswith("466")
+        assert typed["peak_power_rpm"].startswith("6450")
+        assert typed["peak_torque_nm"].startswith("402")
+        assert typed["peak_torque_rpm"].startswith("5000")
 
 
 async def test_a_sea_level_pressure_is_questioned_and_taken_back_to_the_cell(shop: Shop) -> None:

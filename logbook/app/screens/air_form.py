@@ -88,7 +88,7 @@ class AirForm(Form[None]):
     def action_next(self) -> None:
         """The third number is the last that is needed."""
         if self._saves_on_enter():
-            self.action_save()
+            self.save_after_typing()
         else:
             super().action_next()
 

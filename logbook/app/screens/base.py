@@ -13,6 +13,7 @@ from logbook.app.messages import Answer, BookChanged, Got, Noticed, Refused, Tic
 from logbook.app.widgets.ink import wrap
 from logbook.app.widgets.keyrow import KeyRow
 from logbook.app.widgets.lines import Text
+from logbook.app.widgets.rows import Rows
 
 if TYPE_CHECKING:
     from logbook.app.app import LogbookApp
@@ -133,6 +134,18 @@ class BookScreen(Screen[T]):
     def refresh_keys(self) -> None:
         """Draw the key row anew."""
         self.query_one(KeyRow).put([pair for pair in self.keys_now() if pair[0].row])
+
+    def action_move(self, by: int) -> None:
+        """Up or down in the list."""
+        self.query_one(Rows).action_move(by)
+
+    def action_page(self, by: int) -> None:
+        """A page up or down in the list."""
+        self.query_one(Rows).action_page(by)
+
+    def action_to(self, index: int) -> None:
+        """To the first or the last line of the list."""
+        self.query_one(Rows).action_to(index)
 
     def action_back(self) -> None:
         """Leave this screen."""

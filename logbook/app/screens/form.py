@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypeVar, cast
 
+from textual import events
 from textual.app import ComposeResult
 from textual.timer import Timer
-from textual.widgets import Input
 
 from logbook.app.messages import Got
 from logbook.app.screens.base import BookScreen
@@ -43,6 +43,8 @@ class Form(BookScreen[R]):
         self._keeping: Timer | None = None
         self._under_way = False
         self._settled = False
+        self._has_kept = False
+        self._early = ""
 
     def content(self) -> ComposeResult:
         """A heading and the entries, which scroll."""
@@ -63,17 +65,31 @@ class Form(BookScreen[R]):
         """The entries are there: focus the first, offer the draft."""
         self.call_after_refresh(self._begin)
 
+    def on_key(self, event: events.Key) -> None:
+        """What is typed before the form is laid out belongs into its first field."""
+        if not self._settled and event.is_printable and event.character:
+            self._early += event.character
+            event.stop()
+
     def _begin(self) -> None:
         self.focus_first()
         self._settled = True
+        entries = self.all_entries()
+        at = self.place_of_focus(entries)
+        if self._early and at >= 0:
+            entries[at].set_value(self._early)
         self._look_for_draft()
         self.check()
 
     def focus_first(self) -> None:
         """Where typing starts."""
         for entry in self.all_entries():
-            entry.focus()
+            self.go_to(entry)
             return
+
+    def go_to(self, entry: Entry) -> None:
+        """Focus an entry now, so that the next key goes there."""
+        self.set_focus(entry.target)
 
     # -- what is typed -----------------------------------------------------------------------
 
@@ -147,7 +163,10 @@ class Form(BookScreen[R]):
         if self._keeping is not None:
             self._keeping.stop()
             self._keeping = None
-        self.book.keep_draft(self, self.draft_key, self.draft())
+        draft = self.draft()
+        if draft or self._has_kept:  # an offered draft that was left alone stays
+            self._has_kept = True
+            self.book.keep_draft(self, self.draft_key, draft)
 
     def _look_for_draft(self) -> None:
         drafts, key = self.book.drafts, self.draft_key
@@ -157,16 +176,13 @@ class Form(BookScreen[R]):
     def _offer(self, kept: Mapping[str, str]) -> None:
         def taken(yes: bool | None) -> None:
             if yes:
+                self._has_kept = True
                 self.take_draft(kept)
                 self.check()
-            else:
-                self.book.keep_draft(self, self.draft_key, {})
 
         words = self.draft_words(kept)
         self.app.push_screen(
-            ConfirmScreen(
-                "Typed before and not saved", words, yes="take it back", no="throw it away"
-            ),
+            ConfirmScreen("Typed before and not saved", words, yes="take it back", no="not now"),
             taken,
         )
 
@@ -178,19 +194,18 @@ class Form(BookScreen[R]):
 
     # -- keys --------------------------------------------------------------------------------
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter in a text field."""
-        event.stop()
-        self.action_next()
-
     def action_next(self) -> None:
         """The next field; on the last one, save."""
         entries = self.shown_entries()
         at = self.place_of_focus(entries)
         if at + 1 < len(entries):
-            entries[at + 1].focus()
+            self.go_to(entries[at + 1])
         else:
-            self.action_save()
+            self.save_after_typing()
+
+    def save_after_typing(self) -> None:
+        """Save once the field in focus has worked off what was typed into it."""
+        (self.focused or self).call_later(self.action_save)
 
     def place_of_focus(self, entries: Sequence[Entry]) -> int:
         """Which entry has the focus; −1 for none."""
@@ -212,7 +227,7 @@ class Form(BookScreen[R]):
             return
         for entry in self.all_entries():
             if entry.error:
-                entry.focus()
+                self.go_to(entry)
                 self.notice(f"{entry.label}: {entry.error}", "error")
                 return
         job = self.save_job()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from textual import events
 from textual.app import ComposeResult
 from textual.widgets import Input
 
@@ -46,6 +47,8 @@ class HistoryScreen(BookScreen[None]):
         self._total = 0
         self._found: dict[str, FoundPull] = {}
         self._paging = False
+        self._open_when_found = False
+        self._early = ""
 
     def content(self) -> ComposeResult:
         """The box, what came of it, the pulls."""
@@ -75,7 +78,13 @@ class HistoryScreen(BookScreen[None]):
         super().mounted()
         self.query_one(Rows).can_focus = False
         box = self.query_one(TypedInput)
+        box.value += self._early
         box.cursor_position = len(box.value)
+
+    def on_key(self, event: events.Key) -> None:
+        """What is typed before the box is there belongs into it."""
+        if self.focused is None and event.is_printable and event.character:
+            self._early += event.character
 
     def reload(self) -> None:
         """Search anew."""
@@ -117,6 +126,9 @@ class HistoryScreen(BookScreen[None]):
         self._draw_head()
         self.notice("")
         self.refresh_keys()
+        if self._open_when_found:
+            self._open_when_found = False
+            self.action_open()
 
     def _draw_head(self) -> None:
         rows = self.query_one(Rows)
@@ -129,7 +141,7 @@ class HistoryScreen(BookScreen[None]):
 
     def refused(self, lane: str, refusal: Refusal) -> None:
         """A query that cannot be read is explained; the last results stay."""
-        self._paging = False
+        self._paging = self._open_when_found = False
         super().refused(lane, refusal)
 
     def _row(self, row: FoundPull) -> Row:
@@ -170,14 +182,6 @@ class HistoryScreen(BookScreen[None]):
             return None
         return key.words
 
-    def action_move(self, by: int) -> None:
-        """Up or down in the list."""
-        self.query_one(Rows).action_move(by)
-
-    def action_page(self, by: int) -> None:
-        """A page up or down."""
-        self.query_one(Rows).action_page(by)
-
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Enter in the box opens the pull chosen."""
         event.stop()
@@ -189,6 +193,9 @@ class HistoryScreen(BookScreen[None]):
 
     def action_open(self) -> None:
         """The pull in its session."""
+        if self._paging:  # what is typed has not been answered yet: open what it finds
+            self._open_when_found = True
+            return
         row = self.query_one(Rows).current
         if row is not None and row.key in self._found:
             self.book.show_session(self._found[row.key].session_id, row.key)

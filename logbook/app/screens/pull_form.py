@@ -103,7 +103,7 @@ class PullForm(Form["tuple[str, int]"]):
         """The first peak; with a trace, what its torque is."""
         entry = self.entry(TORQUE_STATE) or self.entry("peak-power")
         if entry is not None:
-            entry.focus()
+            self.go_to(entry)
 
     # -- checks ------------------------------------------------------------------------------
 
@@ -279,7 +279,8 @@ class PullForm(Form["tuple[str, int]"]):
 
     def draft_words(self, kept: Mapping[str, str]) -> str:
         """For which pull, and what."""
-        names = {key: key.removeprefix(FACTOR) for key in kept}
+        labels = {entry.key: entry.label for entry in self.all_entries()}
+        names = {key: labels.get(key, key.removeprefix(FACTOR)) for key in kept}
         lines = [f"{names[key]}: {text[:60]}" for key, text in kept.items() if key != NUMBER]
         return "\n".join([f"For pull {kept.get(NUMBER, '')}:", *lines])
 
@@ -314,7 +315,7 @@ class PullForm(Form["tuple[str, int]"]):
         entries = self.shown_entries()
         at = self.place_of_focus(entries)
         if at < 0:
-            return None
+            return entries[0] if entries else None
         here = entries[at]
         if here.key.startswith(FACTOR):
             return self.entry("peak-power")
@@ -326,9 +327,9 @@ class PullForm(Form["tuple[str, int]"]):
         """Go on, or log."""
         after = self._after()
         if after is not None:
-            after.focus()
+            self.go_to(after)
         else:
-            self.action_save()
+            self.save_after_typing()
 
     def save_job(self) -> Callable[[Desk], tuple[str, int]] | None:
         """Log it."""
@@ -336,7 +337,7 @@ class PullForm(Form["tuple[str, int]"]):
         state = self.entry(TORQUE_STATE)
         if state is not None and not state.value:
             state.say(error="observed, or corrected already and to what? Asked once for such files")
-            state.focus()
+            self.go_to(state)
             return None
         trace, units = self._trace, self.book.units
         table = self.touched().get(TABLE, "")

@@ -20,6 +20,7 @@ from textual.geometry import Size
 from textual.message import Message
 from textual.strip import Strip
 from textual.suggester import SuggestFromList
+from textual.widget import Widget
 from textual.widgets import Input
 
 from logbook.app.widgets.ink import CUT, Line, fit, one, pad, wrap
@@ -166,6 +167,11 @@ class Entry(Lines):
         return ((lead + pad(self.label, LABEL - 3) + " ", role), (pad(unit, UNIT), "quiet")), VALUE
 
     @property
+    def target(self) -> Widget:
+        """What takes the focus."""
+        return self
+
+    @property
     def takes_unit(self) -> bool:
         """Whether a bare number, or nothing yet, stands in the field: then its unit is shown."""
         return True
@@ -224,10 +230,10 @@ class TextEntry(Entry):
         text = self.value.strip()
         return not text or not any(letter.isalpha() or letter in "°%" for letter in text)
 
-    def focus(self, scroll_visible: bool = True) -> TextEntry:
+    @property
+    def target(self) -> Widget:
         """The text field takes the focus."""
-        self._input.focus(scroll_visible)
-        return self
+        return self._input
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Typed; its unit may have come along."""
