@@ -6,7 +6,7 @@ import sqlite3
 import zlib
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from logbook.records.ids import new_id
 from logbook.records.score import Score
@@ -26,6 +26,9 @@ from logbook.store.tables import (
     encode,
     table_of,
 )
+
+if TYPE_CHECKING:
+    from logbook.store.merging import Plan
 
 R = TypeVar("R", bound=Identified)
 
@@ -211,9 +214,10 @@ class Change(Reader):
                     stored.crc32,
                 ),
             )
-        self._count_samples(count)
+        self.count_samples(count)
 
-    def _count_samples(self, count: int) -> None:
+    def count_samples(self, count: int) -> None:
+        """Number the samples of a trace so long; the view of points counts with them."""
         have = self._db.execute(
             "SELECT coalesce(max(sample) + 1, 0) FROM sample_numbers"
         ).fetchone()[0]
@@ -272,6 +276,16 @@ class Change(Reader):
         if not self.what:
             self.what = undoing.sentence(self._db, undone)
         return replace(undone, undone_by=self.group)
+
+    def merge(self, plan: Plan, *, book: str, backup: str) -> None:
+        """Take another book in as planned, and note which; there is no undo but `backup`."""
+        from logbook.store import merging, taking_in  # no start of the app waits for these
+
+        taking_in.take_in(self, self._db, plan)
+        self._lines += [
+            (merging.NOTE, self.group, name, None, text)
+            for name, text in (("book", book), ("backup", backup))
+        ]
 
     def finish(self) -> None:
         """Write the audit trail; called by the book before it commits."""

@@ -159,3 +159,12 @@ CHECKS: tuple[Callable[[sqlite3.Connection], Iterator[str]], ...] = (
     _sources,
     _traces,
 )
+
+# Those of what a person entered; the others look at what is computed from it.
+ENTERED: tuple[Callable[[sqlite3.Connection], Iterator[str]], ...] = (
+    _pages,
+    _references,
+    _set_ups,
+    _sources,
+    _traces,
+)

@@ -53,6 +53,12 @@ class Table:
     columns: tuple[str, ...]
     decoders: tuple[Callable[[SqlValue], Any] | None, ...]
 
+    @property
+    def stored(self) -> tuple[str, ...]:
+        """Every column of the table, `columns` first: all rows can be withdrawn, though not all
+        records say so."""
+        return self.columns if "withdrawn" in self.columns else (*self.columns, "withdrawn")
+
     def decode(self, row: tuple[SqlValue, ...]) -> Any:
         """The record of a row that holds `columns` in order.
 

@@ -1,0 +1,56 @@
+"""What people call a record: its tag, name or number, with what it belongs to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from logbook.store.tables import BY_NOUN, Table
+
+Lookup = Callable[[Table, str], Mapping[str, Any]]
+
+
+def called(look: Lookup, table: Table, record_id: str) -> str:
+    """The name of a record, such as ``pull 4 of RB-2, 2026-03-14``.
+
+    `look` gives the stored row of a record of the book that is spoken of.
+    """
+    row = look(table, record_id)
+    match table.noun:
+        case "engine":
+            return f"engine {row['tag']}"
+        case "build":
+            return f"build {row['label']} of {_tag(look, row['engine_id'])}"
+        case "fuel":
+            return f"fuel {row['name']} {row['batch']}".strip()
+        case "session":
+            return f"session {_session(look, record_id)}"
+        case "pull":
+            return f"pull {row['number']} of {_session(look, str(row['session_id']))}"
+        case "air reading":
+            of = row["session_id"]
+            where = f" of {_session(look, str(of))}" if of is not None else ""
+            return f"air reading{where} at {row['read_at']}"
+        case _:
+            return f"{table.noun} {row['name']}"
+
+
+def _tag(look: Lookup, engine_id: Any) -> str:
+    return str(look(BY_NOUN["engine"], str(engine_id))["tag"])
+
+
+def _session(look: Lookup, session_id: str) -> str:
+    row = look(BY_NOUN["session"], session_id)
+    zone = str(look(BY_NOUN["cell"], str(row["cell_id"]))["time_zone"])
+    return f"{_tag(look, row['engine_id'])}, {_day(str(row['opened_at']), zone)}"
+
+
+def _day(stamp: str, zone: str) -> str:
+    """The day of a stored UTC time on the cell's wall clock."""
+    try:
+        where = ZoneInfo(zone)
+    except (KeyError, ValueError, OSError):  # a zone this machine does not know
+        return stamp[:10]
+    return datetime.fromisoformat(stamp.replace("Z", "+00:00")).astimezone(where).date().isoformat()
