@@ -15,6 +15,7 @@ from logbook.records.setup import TIMING, factor_key
 
 if TYPE_CHECKING:
     from logbook.cases.air import AirReport
+    from logbook.cases.merge import MergeReport
     from logbook.cases.results import (
         AirView,
         Closed,
@@ -71,6 +72,15 @@ def closed_json(closed: Closed) -> Document:
         **record_json(closed.session),
         "backup": str(closed.backup) if closed.backup else None,
         "cautions": cautions_json(closed.cautions),
+    }
+
+
+def merge_json(report: MergeReport) -> Document:
+    """What ``logbook merge --json`` prints, also in a dry run."""
+    return {
+        **record_json(report, without=("conflicts", "backup")),
+        "conflicts": [record_json(clash) for clash in report.conflicts],
+        "backup": str(report.backup) if report.backup else None,
     }
 
 
