@@ -225,7 +225,7 @@ class LogbookApp(App[None]):
 def _undo(desk: Desk) -> str:
     from logbook.cases.change import undo_last
 
-    return f"{undo_last(desk).sentence} U puts it back."
+    return f"{undo_last(desk).sentence.rstrip('.')}. U puts it back."
 
 
 def _redo(desk: Desk) -> str:

@@ -170,7 +170,7 @@ async def test_an_offered_draft_stays_until_it_is_taken_or_cleared(shop: Shop) -
 
 async def test_digits_typed_before_the_form_is_there_are_not_lost(shop: Shop) -> None:
     async with in_session(shop) as hand:
-        for key in ("p", *"466.5", "enter", *"6450"):
+        for key in ("plus", "p", *"466.5", "enter", *"6450"):
             hand.app.post_message(
                 Key({".": "full_stop"}.get(key, key), key if len(key) == 1 else None)
             )

@@ -85,12 +85,12 @@ class AirForm(Form[None]):
     def _saves_on_enter(self) -> bool:
         return self.place_of_focus(self.all_entries()) >= 2
 
-    def action_next(self) -> None:
+    def advance(self) -> None:
         """The third number is the last that is needed."""
         if self._saves_on_enter():
             self.save_after_typing()
         else:
-            super().action_next()
+            super().advance()
 
     # -- what is typed -----------------------------------------------------------------------
 

@@ -77,7 +77,7 @@ class TablePane(Lines):
 class CompareScreen(BookScreen[None]):
     """The right pull measured from the left one."""
 
-    AUTO_FOCUS = None
+    AUTO_FOCUS = ""
     place = "compare"
     BINDINGS = bindings("compare")
     DEFAULT_CSS = """

@@ -14,7 +14,7 @@ class ConfirmScreen(Dialog[bool]):
 
     place = "confirm"
     BINDINGS = bindings("confirm")
-    AUTO_FOCUS = None
+    AUTO_FOCUS = ""
 
     def __init__(self, title: str, text: str, *, yes: str = "yes", no: str = "no") -> None:
         super().__init__()

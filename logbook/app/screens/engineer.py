@@ -52,7 +52,7 @@ class JudgedPane(Lines):
 class JudgedScreen(BookScreen[None]):
     """A judgement of one session to scroll through."""
 
-    AUTO_FOCUS = None
+    AUTO_FOCUS = ""
     title_words: ClassVar[str]
     DEFAULT_CSS = """
     JudgedScreen #middle { height: 1fr; border-top: solid $foreground; padding: 0 1; }

@@ -20,7 +20,7 @@ class FirstRunScreen(Dialog[None]):
 
     place = "first run"
     BINDINGS = bindings("first run")
-    AUTO_FOCUS = None
+    AUTO_FOCUS = ""
     title_words = "This logbook is empty"
 
     def __init__(self) -> None:

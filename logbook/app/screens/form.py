@@ -31,7 +31,7 @@ class Form(BookScreen[R]):
     `save_job`. `draft_key` names the draft; an empty one keeps none.
     """
 
-    AUTO_FOCUS = None
+    AUTO_FOCUS = ""
     DEFAULT_CSS = """
     Form #entries { height: 1fr; padding: 0 1; scrollbar-size-vertical: 1; }
     """
@@ -66,7 +66,7 @@ class Form(BookScreen[R]):
         self.call_after_refresh(self._begin)
 
     def on_key(self, event: events.Key) -> None:
-        """What is typed before the form is laid out belongs into its first field."""
+        """What is typed before the form is laid out belongs into its first fields."""
         if not self._settled and event.is_printable and event.character:
             self._early += event.character
             event.stop()
@@ -74,10 +74,13 @@ class Form(BookScreen[R]):
     def _begin(self) -> None:
         self.focus_first()
         self._settled = True
-        entries = self.all_entries()
-        at = self.place_of_focus(entries)
-        if self._early and at >= 0:
-            entries[at].set_value(self._early)
+        for number, text in enumerate(self._early.split("\n")):
+            if number:
+                self.advance()
+            entries = self.shown_entries()
+            at = self.place_of_focus(entries)
+            if text and at >= 0:
+                entries[at].set_value(text)
         self._look_for_draft()
         self.check()
 
@@ -195,6 +198,19 @@ class Form(BookScreen[R]):
     # -- keys --------------------------------------------------------------------------------
 
     def action_next(self) -> None:
+        """Go on, once the form is laid out and in the order of what was typed."""
+        if self._settled:
+            self.advance()
+        else:
+            self.call_later(self._early_enter)
+
+    def _early_enter(self) -> None:
+        if self._settled:
+            self.advance()
+        else:
+            self._early += "\n"
+
+    def advance(self) -> None:
         """The next field; on the last one, save."""
         entries = self.shown_entries()
         at = self.place_of_focus(entries)

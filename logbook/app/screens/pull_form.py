@@ -323,7 +323,7 @@ class PullForm(Form["tuple[str, int]"]):
             return None
         return entries[at + 1]
 
-    def action_next(self) -> None:
+    def advance(self) -> None:
         """Go on, or log."""
         after = self._after()
         if after is not None:
