@@ -16,7 +16,7 @@ from logbook.cases.fields import (
     read_level,
 )
 from logbook.cases.typed import attributes, nearest
-from logbook.quantities import display_unit, show
+from logbook.quantities import show
 from logbook.records.air import AirReading
 from logbook.records.caution import Caution
 from logbook.records.cell import Cell
@@ -39,7 +39,8 @@ class PullEntry:
 
     `set_up` holds only the touched factors (``None`` takes one away); `fields` the touched keys
     of `AIR_FIELDS`, `PEAK_FIELDS` and `READING_FIELDS`. `steady_points` is a short table, a
-    line per point. `torque_state` answers whether the file's torque is ``"observed"`` or
+    line per point; `landing_id` a file that has landed and waits, in place of `trace`.
+    `torque_state` answers whether the file's torque is ``"observed"`` or
     already corrected (a standard's key). Without `session_id` the engine's open session takes
     the pull, or a new one with `band` and `standard`. `units` as in `fields.read`.
     """
@@ -52,6 +53,7 @@ class PullEntry:
     set_up: Mapping[str, str | None] = field(default_factory=dict)
     fields: Mapping[str, str] = field(default_factory=dict)
     trace: Path | None = None
+    landing_id: str | None = None
     steady_points: str | None = None
     torque_state: str | None = None
     at: str | None = None
@@ -73,8 +75,11 @@ class ReadEntry:
     cautions: tuple[Caution, ...]
 
 
-def read_entry(entry: PullEntry) -> ReadEntry:
-    """Read everything that was given; raises a `Refusal` for the first thing that is wrong."""
+def read_entry(entry: PullEntry, file: ReadFile | None) -> ReadEntry:
+    """Read everything that was given; raises a `Refusal` for the first thing that is wrong.
+
+    `file` is the entry's trace or typed table, as `files.file_of` has read it.
+    """
     known = {*_AIR_KEYS, *by_key(_PULL_FIELDS)}
     for key in entry.fields:
         if key not in known:
@@ -86,7 +91,6 @@ def read_entry(entry: PullEntry) -> ReadEntry:
         name: None if text is None or not text.strip() else read_level(name, text)
         for name, text in entry.set_up.items()
     }
-    file = _read_trace(entry)
     if file is None:
         _check_peaks(values)
     elif any(values.get(name.attribute) is not None for name in PEAK_FIELDS):
@@ -102,31 +106,6 @@ def read_entry(entry: PullEntry) -> ReadEntry:
         kind=file.kind_hint if file else PEAKS,
         cautions=file.cautions if file else (),
     )
-
-
-def _read_trace(entry: PullEntry) -> ReadFile | None:
-    if entry.trace is not None and entry.steady_points:
-        raise BadInput("a trace and a typed table were given", where="Pull", wanted="one of them")
-    if entry.trace is not None:
-        from logbook.intake import read_file
-
-        return read_file(entry.trace)
-    if entry.steady_points:
-        from logbook.intake import read_bytes
-
-        return read_bytes("typed table", _with_header(entry.steady_points, entry.units).encode())
-    return None
-
-
-def _with_header(table: str, units: str | None) -> str:
-    """A short table as typed, ``3000 310`` a line, gets the header that it is read with."""
-    if not table.lstrip()[:1].isdigit():
-        return table
-    if units is None:
-        raise BadInput("the columns of the table are not named", where="Table",
-                       wanted="a first line such as: engine speed rpm, torque lb-ft")  # fmt: skip
-    lines = [", ".join(line.replace(",", " ").split()) for line in table.strip().splitlines()]
-    return "\n".join([f"engine speed [rpm], torque [{display_unit('torque', units)}]", *lines])
 
 
 def _check_peaks(values: Mapping[str, Any]) -> None:

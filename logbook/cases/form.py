@@ -20,6 +20,7 @@ from logbook.cases.fields import (
     read,
     read_level,
 )
+from logbook.cases.files import trace_file
 from logbook.cases.pulls import starting_set_up
 from logbook.cases.results import AirView, PullPreview
 from logbook.cases.scoring import Place, reckon
@@ -132,11 +133,12 @@ def _changed(before: SetUp, levels: Mapping[str, Level | None]) -> tuple[FactorC
     return before.with_levels(levels).changed_from(before)
 
 
-def preview_file(desk: Desk, session_id: str, path: Path) -> PullPreview:
-    """Read a trace file without logging it: what it holds and what must be asked."""
-    from logbook.intake import read_file
-
-    file = read_file(path)
+def preview_file(
+    desk: Desk, session_id: str, path: Path, landing_id: str | None = None
+) -> PullPreview:
+    """Read a trace file, or what has landed, without logging it: what it holds and what must be
+    asked."""
+    file = trace_file(desk, path, landing_id)
     with desk.book.reading() as read_:
         session = read_.get(Session, session_id)
         place = Place(

@@ -17,6 +17,7 @@ from logbook.cases.fields import (
     read_band,
     read_level,
 )
+from logbook.cases.files import file_of
 from logbook.cases.results import AirView, Logged
 from logbook.cases.scoring import Place, reckon, rescore
 from logbook.cases.sessions import by_id_or_start, last_session, opened, session_of
@@ -41,7 +42,7 @@ CARRIED = ("throttle_open", "sweep_direction", "sweep_start_rpm", "sweep_rate_rp
 
 def add_pull(desk: Desk, entry: PullEntry) -> Logged:
     """Log a pull: everything is read and checked first, then written in one transaction."""
-    given = read_entry(entry)
+    given = read_entry(entry, file_of(desk, entry))
     _check_state(entry.torque_state)
     with desk.book.changing(who=desk.who, what="Pull logged") as change:
         session = _session(change, desk, entry)

@@ -17,6 +17,7 @@ _PLACES = {
     "cell": "logbook.cli.cell:cell",
     "session": "logbook.cli.session:session",
     "pull": "logbook.cli.pull:pull",
+    "watch": "logbook.cli.watch:watch",
     "find": "logbook.cli.find:find",
     "compare": "logbook.cli.compare:compare",
     "timing": "logbook.cli.timing:timing",

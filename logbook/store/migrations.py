@@ -16,6 +16,7 @@ from pathlib import Path
 from logbook.refusals import BookTrouble
 from logbook.store.schema import RECORDS
 from logbook.store.schema_kept import KEPT
+from logbook.store.schema_landings import LANDINGS
 from logbook.store.triggers import TRIGGERS
 from logbook.store.views import VIEWS
 
@@ -38,6 +39,11 @@ MIGRATIONS: tuple[Migration, ...] = (
         "cells, engines, builds, fuels, sessions, set-ups, air, pulls, traces, sources, scores, "
         "the audit trail and the search index",
         RECORDS + KEPT,
+    ),
+    Migration(
+        "2026-11-25-landings",
+        "watched folders and the files that landed in them, so that no restart takes one twice",
+        LANDINGS,
     ),
 )
 
@@ -98,8 +104,9 @@ def migrate(
     db: sqlite3.Connection, path: Path, keep_copy: Callable[[Migration], object] | None = None
 ) -> None:
     """Bring the book to this version; `keep_copy` is called before a step on a book in use."""
+    in_use = db.execute("PRAGMA user_version").fetchone()[0] > 0
     for migration in pending(db, path):
-        if keep_copy is not None and db.execute("PRAGMA user_version").fetchone()[0]:
+        if keep_copy is not None and in_use:
             keep_copy(migration)
         _step(db, path, migration)
 

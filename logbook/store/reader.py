@@ -149,6 +149,11 @@ class Reader:
             content = zlib.decompress(row[4])
         return Source(row[0], row[1], row[2], row[3], content, row[5])
 
+    def source_of_content(self, sha256: str) -> Source | None:
+        """The source file of these bytes, or ``None`` where the book does not keep them."""
+        row = self._db.execute("SELECT id FROM sources WHERE sha256 = ?", (sha256,)).fetchone()
+        return None if row is None else self.source(row[0])
+
     def pull_of_source(self, sha256: str) -> Pull | None:
         """The pull that was logged from the file with this hash, unless it was taken back."""
         row = self._db.execute(

@@ -203,6 +203,26 @@ def _refusing(name: str, event: str, table: str, said: str) -> str:
     return _trigger(name, f"BEFORE {event}", table, f"SELECT RAISE(ABORT, '{said}');")
 
 
+def _landing_triggers() -> Iterator[str]:
+    """What waited is taken by any pull from the same bytes, and waits again without it."""
+    yield _trigger(
+        "landings_pulls_insert",
+        "AFTER INSERT",
+        "pulls",
+        "UPDATE landings SET state = 'taken', pull_id = NEW.id WHERE state = 'waiting'"
+        " AND sha256 = (SELECT sha256 FROM sources WHERE id = NEW.source_id);",
+        "NEW.source_id IS NOT NULL AND NEW.withdrawn = 0",
+    )
+    yield _trigger(
+        "landings_pulls_update",
+        "AFTER UPDATE OF withdrawn",
+        "pulls",
+        "UPDATE landings SET state = CASE WHEN NEW.withdrawn THEN 'waiting' ELSE 'taken' END"
+        " WHERE pull_id = NEW.id AND state IN ('waiting', 'taken');",
+        "NEW.source_id IS NOT NULL",
+    )
+
+
 def _audit_triggers() -> Iterator[str]:
     for table in ("audit_changes", "audit_fields"):
         for event in ("UPDATE", "DELETE"):
@@ -232,6 +252,7 @@ TRIGGERS: tuple[str, ...] = (
     *_total_triggers(),
     *_baseline_triggers(),
     *_search_triggers(),
+    *_landing_triggers(),
     *_audit_triggers(),
     *_kept_triggers(),
 )

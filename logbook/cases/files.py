@@ -1,0 +1,65 @@
+"""The file behind an entry: read from its path, from what has landed, or from a typed table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from logbook.quantities import display_unit
+from logbook.refusals import BadInput, NotFound
+from logbook.store import landings
+
+if TYPE_CHECKING:
+    from logbook.cases.desk import Desk
+    from logbook.cases.entry import PullEntry
+    from logbook.intake import ReadFile
+    from logbook.store.reader import Reader
+
+
+def file_of(desk: Desk, entry: PullEntry) -> ReadFile | None:
+    """The entry's trace or typed table, read; ``None`` where peaks were typed.
+
+    Raises `BadFile` for a file that cannot be taken, `BadInput` for a table that cannot.
+    """
+    if entry.steady_points and (entry.trace is not None or entry.landing_id):
+        raise BadInput("a trace and a typed table were given", where="Pull", wanted="one of them")
+    if entry.landing_id or entry.trace is not None:
+        return trace_file(desk, entry.trace, entry.landing_id)
+    if entry.steady_points:
+        from logbook.intake import read_bytes
+
+        return read_bytes("typed table", _with_header(entry.steady_points, entry.units).encode())
+    return None
+
+
+def trace_file(desk: Desk, path: Path | None, landing_id: str | None = None) -> ReadFile:
+    """A trace file as it lies at `path`, or as it was when it landed."""
+    from logbook.intake import read_bytes, read_file
+
+    if landing_id:
+        with desk.book.reading() as read:
+            name, content = _landed(read, landing_id)
+        return read_bytes(name, content)
+    assert path is not None
+    return read_file(path)
+
+
+def _landed(read: Reader, landing_id: str) -> tuple[str, bytes]:
+    """Name and bytes of a landing, as they were when it landed. Raises `NotFound`."""
+    one = landings.landing(read, landing_id)
+    source = read.source_of_content(one.sha256) if one else None
+    if one is None or source is None:
+        raise NotFound("this file does not wait any more", where="Landing",
+                       wanted="a file that waits, or its path")  # fmt: skip
+    return one.name, source.content
+
+
+def _with_header(table: str, units: str | None) -> str:
+    """A short table as typed, ``3000 310`` a line, gets the header that it is read with."""
+    if not table.lstrip()[:1].isdigit():
+        return table
+    if units is None:
+        raise BadInput("the columns of the table are not named", where="Table",
+                       wanted="a first line such as: engine speed rpm, torque lb-ft")  # fmt: skip
+    lines = [", ".join(line.replace(",", " ").split()) for line in table.strip().splitlines()]
+    return "\n".join([f"engine speed [rpm], torque [{display_unit('torque', units)}]", *lines])

@@ -1,0 +1,35 @@
+"""The tables of watched folders, as their migration makes them. Never edited once released."""
+
+from __future__ import annotations
+
+from logbook.store.schema import time_column
+
+LANDINGS = f"""
+-- Folders that were ever watched from this machine. `in_app`: the app watches it when it runs.
+CREATE TABLE watched_folders (
+  folder TEXT NOT NULL PRIMARY KEY,
+  {time_column("began_at")},
+  in_app INTEGER NOT NULL DEFAULT 0 CHECK (in_app IN (0, 1))
+) STRICT;
+
+-- Every file that came into one. What waits keeps its bytes in sources, so that it can still be
+-- taken when the next run has been written over it. No part of the audit trail: what becomes a
+-- pull of a landing is.
+CREATE TABLE landings (
+  id TEXT NOT NULL PRIMARY KEY,
+  folder TEXT NOT NULL,
+  name TEXT NOT NULL,
+  size INTEGER NOT NULL CHECK (size >= 0),
+  modified_ns INTEGER NOT NULL,
+  sha256 TEXT NOT NULL DEFAULT '' CHECK (length(sha256) IN (0, 64)),
+  {time_column("seen_at")},
+  state TEXT NOT NULL CONSTRAINT "a landing is waiting, taken, refused or ignored"
+    CHECK (state IN ('waiting', 'taken', 'refused', 'ignored')),
+  reason TEXT NOT NULL DEFAULT '',
+  pull_id TEXT REFERENCES pulls(id)
+) STRICT;
+CREATE INDEX landings_by_place ON landings(folder, name);
+CREATE INDEX landings_by_content ON landings(sha256);
+CREATE INDEX landings_by_pull ON landings(pull_id) WHERE pull_id IS NOT NULL;
+CREATE INDEX landings_waiting ON landings(id) WHERE state = 'waiting';
+"""
