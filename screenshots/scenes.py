@@ -17,7 +17,7 @@ from logbook.app.widgets.rows import Rows
 
 SIZES = ((80, 24), (120, 40))
 PATIENCE_S = 30.0
-QUIET_POLLS = 8
+QUIET_POLLS = 5
 _NAMES = {" ": "space", ".": "full_stop", "-": "minus", ":": "colon"}
 
 

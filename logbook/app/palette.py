@@ -11,7 +11,7 @@ from logbook.app.keys import Key
 from logbook.app.screens.base import BookScreen
 from logbook.plain import plain
 
-_NOT_ACTIONS = ("palette", "form.down", "form.up", "chooser.")
+_NOT_ACTIONS = ("palette", "form.down", "form.up", "chooser.", "list.")
 
 
 class LogbookCommands(Provider):
