@@ -1,16 +1,23 @@
-"""Backup, and the check that the book is whole and its computed figures are true."""
+"""Backup, the check that the book is whole and its figures are true, and saving a damaged one."""
 
 from __future__ import annotations
 
+import tempfile
 from dataclasses import fields
 from pathlib import Path
 
 from logbook.cases.bench import lay_out
-from logbook.cases.desk import Desk
+from logbook.cases.desk import Desk, open_desk
 from logbook.cases.scoring import SCORE_VERSION, rescore, unscored
 from logbook.records.score import Figures, Score
 from logbook.records.session import Session
+from logbook.refusals import Refusal
 from logbook.store import safety
+from logbook.store.backups import kept_copies
+from logbook.store.rescue import Rescued
+from logbook.store.rescue import rescue as rescue_into
+
+MOST_LOSSES = 20
 
 
 def backup(desk: Desk, path: Path) -> Path:
@@ -63,3 +70,42 @@ def refresh_scores(desk: Desk) -> int:
         with desk.book.changing(who=desk.who, what="Figures computed anew") as change:
             rescore(change, session_id, pull_ids)
     return sum(len(ids) for ids in missing.values())
+
+
+def rescue(damaged: Path, new: Path, *, who: str) -> Rescued:
+    """Copy everything readable of a damaged book into a new one, with its figures computed.
+
+    The damaged file is only read. Raises `Conflict` where `new` exists, `BookTrouble` where
+    nothing can be read.
+    """
+    rescued = rescue_into(damaged, new, who=who)
+    desk = open_desk(new, create=False, who=who)
+    try:
+        refresh_scores(desk)
+    finally:
+        desk.close()
+    return rescued
+
+
+def what_can_be_saved(damaged: Path) -> list[str]:
+    """Sentences on what `rescue` would bring out of a damaged book, and which backup is newest.
+
+    It is tried for real, into a file that is deleted again.
+    """
+    said = []
+    try:
+        with tempfile.TemporaryDirectory(prefix=".rescue-", dir=damaged.parent) as folder:
+            rescued = rescue_into(damaged, Path(folder) / "trial.db", who="")
+    except (Refusal, OSError) as trouble:
+        sentence = trouble.sentence if isinstance(trouble, Refusal) else trouble.strerror
+        said.append(f"What can be saved could not be tried: {sentence}")
+    else:
+        counts = ", ".join(f"{noun} {count}" for noun, count in rescued.saved.items() if count)
+        said.append(f"`logbook rescue` can save: {counts or 'nothing'}.")
+        said += [f"It would lose: {loss}." for loss in rescued.lost[:MOST_LOSSES]]
+        if len(rescued.lost) > MOST_LOSSES:
+            said.append(f"It would lose {len(rescued.lost) - MOST_LOSSES} more.")
+    copies = kept_copies(damaged)
+    if copies:
+        said.append(f"The newest automatic backup: {copies[0].path} ({copies[0].taken_at} UTC).")
+    return said

@@ -29,6 +29,7 @@ _PLACES = {
     "history": "logbook.cli.change:history",
     "backup": "logbook.cli.safety:backup",
     "verify": "logbook.cli.safety:verify",
+    "rescue": "logbook.cli.safety:rescue",
     "merge": "logbook.cli.merge:merge",
     "where": "logbook.cli.where:where",
     "completion": "logbook.cli.completion:completion",

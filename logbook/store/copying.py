@@ -7,6 +7,7 @@ import sqlite3
 from pathlib import Path
 
 from logbook.refusals import BookTrouble, Conflict
+from logbook.store.trouble import Damaged
 
 
 def copy_book(db: sqlite3.Connection, target: Path) -> None:
@@ -48,7 +49,7 @@ def _copy(db: sqlite3.Connection, target: Path) -> None:
     finally:
         copy.close()
     if said != ["ok"]:
-        raise BookTrouble(
+        raise Damaged(
             f"the copy is not whole ({said[0]})",
             where=str(target),
             wanted="run `logbook verify` on the book",

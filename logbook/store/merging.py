@@ -11,7 +11,8 @@ search index are computed from them. Merged twice, the second time changes nothi
 
 * Set-ups are the same by what they say: the same one under two ids is kept under both.
 * Source files are the same by their bytes: kept once, under the id this book has for them.
-* Notes of a merge tell what happened to one file. They stay in that file and are not merged.
+* Notes of a merge or a rescue tell what happened to one file. They stay there, as do the folders
+  that one machine watches.
 """
 
 from __future__ import annotations
@@ -24,8 +25,9 @@ from logbook.store.reader import Reader
 from logbook.store.tables import BY_NOUN, TABLES
 from logbook.store.two_books import Answers, TwoBooks
 
-# Audit lines of this type tell of a merge, not of a record.
+# Audit lines of these types tell of a merge or a rescue, not of a record.
 NOTE = "merge"
+_NOTES = (NOTE, "rescue")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +92,8 @@ def _missing_changes(both: TwoBooks) -> Iterator[str]:
     known = {row[0] for row in both.here.rows("SELECT id FROM audit_changes")}
     for (change,) in both.there.rows(
         "SELECT id FROM audit_changes WHERE id NOT IN"
-        " (SELECT change_id FROM audit_fields WHERE record_type = ?) ORDER BY number",
-        (NOTE,),
+        " (SELECT change_id FROM audit_fields WHERE record_type IN (?, ?)) ORDER BY number",
+        _NOTES,
     ):
         if change not in known:
             yield change

@@ -27,6 +27,10 @@ class Interrupted(BookTrouble):
     """A query was interrupted because a newer one superseded it."""
 
 
+class Damaged(BookTrouble):
+    """The book's file is not whole; perhaps much of it can still be saved."""
+
+
 def told(error: sqlite3.Error, path: Path) -> Refusal:
     """The refusal that says in words what `error` on the book at `path` means."""
     name = str(getattr(error, "sqlite_errorname", "") or "")
@@ -98,12 +102,13 @@ def read_only(path: Path) -> BookTrouble:
     )
 
 
-def damaged(path: Path, detail: str) -> BookTrouble:
+def damaged(path: Path, detail: str) -> Damaged:
     """The file is not whole, or not a database."""
-    return BookTrouble(
+    return Damaged(
         f"the book is damaged ({detail})",
         where=str(path),
-        wanted="keep this file as it is, and go on with the latest backup",
+        wanted="keep this file as it is, and go on with the latest backup; `logbook rescue` saves"
+        " what can still be read of it",
     )
 
 

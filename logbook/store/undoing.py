@@ -37,11 +37,12 @@ def take_back(change: Change, db: sqlite3.Connection, group: str) -> ChangeGroup
     if undone.undone_by is not None:
         raise Conflict(f"“{undone.what}” was already taken back")
     lines = entries(db, group)
-    merged = next((line for line in lines if line.field == "backup"), None)
-    if merged is not None and merged.record_type not in BY_NOUN:
+    told = [line for line in lines if line.record_type not in BY_NOUN]
+    if told:  # of a merge or a rescue
+        backup = next((line.new for line in told if line.field == "backup"), None)
         raise Conflict(
             f"“{undone.what}” cannot be taken back as one change",
-            wanted=f"the book as it was before: {merged.new}",
+            wanted=f"the book as it was before: {backup}" if backup else None,
         )
     for line in lines:
         _check_untouched(db, undone, line)

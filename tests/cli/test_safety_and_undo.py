@@ -118,3 +118,27 @@ def test_where_everything_lies(logbook: CommandLine) -> None:
 @pytest.mark.parametrize("shell", ["zsh", "fish"])
 def test_completion_scripts(logbook: CommandLine, shell: str) -> None:
     assert "_LOGBOOK_COMPLETE" in logbook.ok("completion", shell).out
+
+
+def test_a_damaged_book_is_said_and_rescued(shop: CommandLine, tmp_path: Path) -> None:
+    shop.ok(*peaks(398, *AIR, "--note", "quince jam"))
+    content = bytearray(shop.book.read_bytes())
+    content[100] ^= 255  # the table of contents
+    shop.book.write_bytes(content)
+    found = shop("verify")
+    assert found.code == 1
+    assert "damaged" in found.out + found.err
+    assert "can save: " in found.err
+    report = shop("verify", "--json").json
+    assert report["whole"] is False
+    assert "pull 1" in report["advice"][0]
+    new = tmp_path / "new.db"
+    saved = shop.ok("rescue", shop.book, new)
+    assert "saved: 1 pull" in saved.out
+    assert shop.book.read_bytes() == bytes(content)
+    assert "quince jam" in shop.ok("find", "quince", "--db", new).out
+    shop.ok("verify", "--db", new)
+    again = shop("rescue", shop.book, new)
+    assert again.code == 2
+    assert "a file of this name exists" in again.err
+    assert shop("rescue", tmp_path / "none.db", tmp_path / "x.db").code == 1

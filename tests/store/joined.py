@@ -86,4 +86,4 @@ def held(path: Path) -> dict[str, Any]:
 
 
 def _notes(lines: list[dict[str, Any]]) -> set[str]:
-    return {line["change_id"] for line in lines if line["record_type"] == "merge"}
+    return {line["change_id"] for line in lines if line["record_type"] in ("merge", "rescue")}
