@@ -6,6 +6,7 @@ import tempfile
 from dataclasses import fields
 from pathlib import Path
 
+from logbook.cases.agreement import disagreements
 from logbook.cases.bench import lay_out
 from logbook.cases.desk import Desk, open_desk
 from logbook.cases.scoring import SCORE_VERSION, rescore, unscored
@@ -29,12 +30,13 @@ def verify(desk: Desk) -> list[str]:
     """Everything that is wrong with the book, in sentences; empty when it is whole.
 
     Besides the store's own checks (pages, references, search index, source hashes, traces) the
-    stored figures are computed anew and compared.
+    stored figures are computed anew, and values are compared with what they were typed as.
     """
     problems = safety.verify(desk.book)
     if problems:
         return problems
     with desk.book.reading() as read:
+        problems = list(disagreements(read))
         sessions: list[Session] = read.where(Session)
         missing = unscored(read)
     for session in sessions:

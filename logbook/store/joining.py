@@ -119,6 +119,8 @@ def _values(row: Row, columns: Iterable[str]) -> str:
     for column in columns:
         head, colon, key = column.partition(":")
         value = typed.get(key, "—") if colon else row[column]
+        if colon and value == row.get(key):
+            continue  # a text reads as it was typed
         name = f"typed as {key}" if colon else head
         said.append(f"{name.replace('_', ' ')} {'—' if value is None else str(value)[:200]}")
     return ", ".join(said)
