@@ -3,14 +3,15 @@
 Read once at the door and passed in; nothing else looks at the environment. An environment
 variable beats the config file, which beats the default.
 
-====================  ============  ===================================================
-variable              config key    meaning
-====================  ============  ===================================================
-``LOGBOOK_DB``        ``book``      the logbook file
-``LOGBOOK_OPERATOR``  ``operator``  who is working, as written into the audit trail
-``LOGBOOK_UNITS``     ``units``     ``us`` or ``metric``; without it the cell's own
-``LOGBOOK_CONFIG``    —             another config file than the default one (TOML)
-====================  ============  ===================================================
+====================  ================  ===================================================
+variable              config key        meaning
+====================  ================  ===================================================
+``LOGBOOK_DB``        ``book``          the logbook file
+``LOGBOOK_OPERATOR``  ``operator``      who is working, as written into the audit trail
+``LOGBOOK_UNITS``     ``units``         ``us`` or ``metric``; without it the cell's own
+``LOGBOOK_WATCH``     ``watch_folder``  the folder the app watches, whatever was chosen in it
+``LOGBOOK_CONFIG``    —                 another config file than the default one (TOML)
+====================  ================  ===================================================
 
 Only in the config file: ``backups_kept``, how many automatic backups are kept beside one a
 month (20 unless set); 0 turns those at session close off.
@@ -30,6 +31,7 @@ CONFIG_KEYS: Mapping[str, str] = {
     "book": "LOGBOOK_DB",
     "operator": "LOGBOOK_OPERATOR",
     "units": "LOGBOOK_UNITS",
+    "watch_folder": "LOGBOOK_WATCH",
 }
 BACKUPS_KEPT = 20
 _NUMBERS = {"backups_kept": range(10_001)}
@@ -53,6 +55,7 @@ class Settings:
     state_folder: Path
     cautions: tuple[str, ...] = field(default=())
     backups_kept: int = BACKUPS_KEPT
+    watch_folder: Path | None = None
 
     @property
     def demo_path(self) -> Path:
@@ -90,6 +93,9 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
         state_folder=state_folder(),
         cautions=tuple(cautions),
         backups_kept=numbers.get("backups_kept", BACKUPS_KEPT),
+        watch_folder=Path(chosen["watch_folder"]).expanduser().absolute()
+        if chosen["watch_folder"]
+        else None,
     )
 
 

@@ -99,3 +99,11 @@ def test_how_many_backups_are_kept(config: Path) -> None:
         config.write_text(f"backups_kept = {wrong}\n")
         with pytest.raises(BadInput, match="backups_kept is not a whole number"):
             load_settings(env(config))
+
+
+def test_the_watched_folder_is_a_setting(config: Path) -> None:
+    config.write_text('watch_folder = "/cell/runs"\n')
+    assert load_settings(env(config)).watch_folder == Path("/cell/runs")
+    assert load_settings(env(config, LOGBOOK_WATCH="/b")).watch_folder == Path("/b")
+    config.write_text("")
+    assert load_settings(env(config)).watch_folder is None

@@ -15,7 +15,16 @@ from textual.app import App
 
 from logbook.app import theme
 from logbook.app.keys import shared_bindings
-from logbook.app.messages import BookChanged, Faulted, Got, Noticed, Refused
+from logbook.app.landings import LOOK, TAKE, Landings
+from logbook.app.messages import (
+    BookChanged,
+    Faulted,
+    FolderLooked,
+    Got,
+    LandingsTaken,
+    Noticed,
+    Refused,
+)
 from logbook.app.screens.engines import EnginesScreen
 from logbook.app.work import Work
 
@@ -49,6 +58,8 @@ class LogbookApp(App[None]):
     demo : builds the demo logbook (in a worker) and returns its path; ``None`` offers no demo.
     open_at : opens the desk on another path, for going over to the demo.
     now, tick : the time of day (aware, UTC) and a clock in seconds that only runs forward.
+    watch_every : seconds between looks into the watched folder; 0 looks never.
+    watch_folder : the folder to watch whatever was chosen in the app.
     cautions : sentences to be seen once, such as about the config file.
     log : takes the details of an unexpected error, and says where they are kept.
     """
@@ -68,6 +79,8 @@ class LogbookApp(App[None]):
         open_at: Callable[[Path], Desk] | None = None,
         now: Callable[[], datetime] | None = None,
         tick: Callable[[], float] = monotonic,
+        watch_every: float = 0.0,
+        watch_folder: Path | None = None,
         cautions: tuple[str, ...] = (),
         log: Callable[[str], str] | None = None,
     ) -> None:
@@ -83,6 +96,7 @@ class LogbookApp(App[None]):
         self.tick = tick
         self.units = "us"
         self.zone = "UTC"
+        self.landings = Landings(self, watch_folder, watch_every)
         self._cautions = cautions
         self._keep = log
         theme.install(self)
@@ -95,6 +109,7 @@ class LogbookApp(App[None]):
         """What must be seen once."""
         if self._cautions:
             self.say(" ".join(self._cautions), "caution")
+        self.landings.begin()
 
     def on_unmount(self) -> None:
         """Finish writing before the process ends."""
@@ -185,6 +200,21 @@ class LogbookApp(App[None]):
         job = (lambda: drafts.save(key, typed)) if typed else (lambda: drafts.clear(key))
         self.work.aside(asker, "keep", job, Got)
 
+    # -- the watched folder ------------------------------------------------------------------
+
+    def on_folder_looked(self, message: FolderLooked) -> None:
+        """A look into it."""
+        self.landings.looked(message)
+
+    def on_landings_taken(self, message: LandingsTaken) -> None:
+        """What had landed is in the book."""
+        self.landings.taken(message)
+
+    def landed(self, sentence: str) -> None:
+        """Something has landed: said wherever no session shows it by itself."""
+        if not getattr(self.screen, "shows_landings", False):
+            self.say(f"{sentence} Enter on its engine's session logs it.")
+
     # -- undo, for every screen --------------------------------------------------------------
 
     def action_undo(self) -> None:
@@ -200,7 +230,10 @@ class LogbookApp(App[None]):
         self.say(str(message.result))
 
     def on_refused(self, message: Refused) -> None:
-        """It could not be undone, in a sentence."""
+        """It could not be undone, in a sentence; or a folder could not be watched."""
+        if message.ticket.lane in {LOOK, TAKE}:
+            self.landings.refused(message.refusal)
+            return
         self.say(message.refusal.sentence, "error")
 
     def on_book_changed(self, message: BookChanged) -> None:

@@ -21,8 +21,9 @@ PLACES: Mapping[str, str] = {
         " cell until repeats of this session say better. The difference curve comes first: where"
         " the shaded band lies clear of the zero line, the change is real at that speed."
         "\n\nThe foot says what the next pull will be. + and − move its timing, f changes its"
-        " fuel, p opens its form, o takes a trace file; Enter logs. A key pressed within 0.7 s of"
-        " a trace landing accepts nothing."
+        " fuel, p opens its form, o takes a trace file; Enter logs. In the list of files w watches"
+        " the folder: what lands there waits here by itself, one file after the other. A key"
+        " pressed within 0.7 s of a landing accepts nothing. Del lets a file wait no longer."
     ),
     "timing": (
         "From the pulls that differ in timing only. The large figure is the timing to pull next,"

@@ -161,6 +161,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "Take the file, or open the folder"),
         Key("files.up", "backspace,left", "up", "←", "folder above", "The folder above"),
         Key("files.newest", "n", "sort", "n", "by name", "Newest first, or by name"),
+        Key("files.watch", "w", "watch", "w", "watch folder",
+            "Watch this folder: files that land in it wait on the session to be logged"),
         Key("files.path", "slash", "path", "/", "type a path", "Type or paste a path"),
         Key("files.back", *_BACK[:2], _BACK[2], "back", "Back without a file"),
     ),

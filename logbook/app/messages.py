@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from logbook.cases.form import FormStart
+    from logbook.cases.landing import LandingEvent, Looked
     from logbook.cases.results import (
         AnswerView,
         CompareView,
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
         SessionRow,
         SessionView,
     )
+    from logbook.records.landing import Landing
     from logbook.refusals import Refusal
     from logbook.store.glance import EngineGlance
 
@@ -92,11 +94,13 @@ class SessionsListed(Answer, bubble=False):
 
 @dataclass(eq=False, repr=False)
 class SessionJudged(Answer, bubble=False):
-    """A session with all its pulls, judged, and what the next pull starts from."""
+    """A session with all its pulls, judged, what the next pull starts from, and the files that
+    have landed and wait."""
 
     view: SessionView
     start: FormStart
     safety: int
+    waiting: list[Landing]
 
 
 @dataclass(eq=False, repr=False)
@@ -145,6 +149,21 @@ class Got(Answer, bubble=False):
 
 @dataclass(eq=False, repr=False)
 class Landed(Message, bubble=False):
-    """A trace file is there, waiting to become a pull."""
+    """A trace file was chosen, waiting to become a pull."""
 
     path: Path
+
+
+@dataclass(eq=False, repr=False)
+class FolderLooked(Answer, bubble=False):
+    """A look into the watched folder (``None``: none is watched), and the ids of what waits."""
+
+    looked: Looked | None
+    waiting: tuple[str, ...]
+
+
+@dataclass(eq=False, repr=False)
+class LandingsTaken(Answer, bubble=False):
+    """What the look found is in the book."""
+
+    events: tuple[LandingEvent, ...]

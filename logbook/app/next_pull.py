@@ -31,6 +31,7 @@ class NextPull:
     carried: Mapping[str, str] = field(default_factory=dict)
     changed: dict[str, str] = field(default_factory=dict)
     trace: Path | None = None
+    landing_id: str | None = None
     preview: PullPreview | None = None
     landed_at: float | None = None
 
@@ -77,9 +78,10 @@ class NextPull:
         """Another fuel."""
         self.set(FUEL, fuel)
 
-    def land(self, path: Path, now: float) -> None:
-        """A trace is there."""
-        self.trace, self.preview, self.landed_at = path, None, now
+    def land(self, path: Path, now: float, landing_id: str | None = None) -> None:
+        """A trace is there: chosen, or landed by itself."""
+        self.trace, self.landing_id = path, landing_id
+        self.preview, self.landed_at = None, now
 
     def may_accept(self, now: float) -> bool:
         """Whether enough time has gone by since the landing."""
@@ -88,11 +90,15 @@ class NextPull:
     def forget(self) -> None:
         """The pull is logged, or what was set is dropped."""
         self.changed.clear()
-        self.trace = self.preview = self.landed_at = None
+        self.forget_trace()
+
+    def forget_trace(self) -> None:
+        """No trace waits any more."""
+        self.trace = self.landing_id = self.preview = self.landed_at = None
 
     def kept(self) -> dict[str, str]:
-        """As a draft."""
-        trace = {_TRACE: str(self.trace)} if self.trace else {}
+        """As a draft; what has landed waits in the book."""
+        trace = {_TRACE: str(self.trace)} if self.trace and not self.landing_id else {}
         return {**{f"set-up:{name}": text for name, text in self.changed.items()}, **trace}
 
     def take(self, draft: Mapping[str, str]) -> None:

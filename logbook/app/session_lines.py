@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from pathlib import Path
 
 from logbook import quantities
 from logbook.app import showing
@@ -12,6 +13,7 @@ from logbook.app.widgets.figures import role_of, sign_of
 from logbook.app.widgets.ink import BLANK, Line, join, one, rows_of
 from logbook.app.widgets.rows import Column, Row
 from logbook.cases.results import PullRow, SessionView
+from logbook.plain import plain
 from logbook.records.caution import Caution
 from logbook.records.session import CLOSED
 
@@ -112,8 +114,16 @@ def next_lines(
     cautions: Sequence[Caution],
     system: str,
     width: int,
+    *,
+    more: int = 0,
+    watched: Path | None = None,
+    away: bool = False,
 ) -> list[Line]:
-    """What the next pull will be, with the limit beside any timing that is set."""
+    """What the next pull will be, with the limit beside any timing that is set.
+
+    `more` files wait besides the trace shown; `watched` is the folder they come from, `away`
+    whether it is out of reach.
+    """
     if view.session.status == CLOSED:
         return [one("This session is closed; z opens it again.", "caution")]
     before = max((row.pull.number for row in view.rows), default=0)
@@ -126,7 +136,7 @@ def next_lines(
     )
     head: Line
     if next_pull.trace is not None:
-        name = next_pull.trace.name
+        name = plain(next_pull.trace.name)
         head = (
             ("NEW TRACE", "key"),
             (f" {name}", "strong"),
@@ -150,6 +160,12 @@ def next_lines(
                          "strong" if limit is not None else "caution"))  # fmt: skip
     if not next_pull.changed:
         parts.append(one(carried, "quiet"))
+    if more > 0:
+        parts.append(one(f"{more} more {'waits' if more == 1 else 'wait'}", "accent"))
+    if watched is not None and away:
+        parts.append(one(f"⚠ {plain(watched.name)} is out of reach", "caution"))
+    elif watched is not None and next_pull.trace is None and more <= 0:
+        parts.append(one(f"watching {plain(watched.name)}", "quiet"))
     if len(next_pull.changed) > 1:
         parts.append(one(f"{len(next_pull.changed)} changes: a bundle", "caution"))
     parts += [one(f"⚠ {caution.text}", "caution") for caution in cautions]

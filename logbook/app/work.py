@@ -42,6 +42,7 @@ class Work:
         self._writer = ThreadPoolExecutor(1, thread_name_prefix="book-writer")
         self._readers = ThreadPoolExecutor(2, thread_name_prefix="book-reader")
         self._aside = ThreadPoolExecutor(1, thread_name_prefix="drafts")
+        self._watcher = ThreadPoolExecutor(1, thread_name_prefix="folder-watch")
         self._numbers = itertools.count(1)
         self._latest: dict[Lane, int] = {}
         self._waiting: dict[Lane, Future[None]] = {}
@@ -90,6 +91,11 @@ class Work:
         """Run a job that does not need the book, such as keeping a draft; in order."""
         self._aside.submit(self._run, to, self._ticket(to, lane), job, make)
 
+    def watch(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
+        """Run a job that looks into a folder, where a slow network holds up nothing else."""
+        ticket, desk = self._ticket(to, lane), self.begin()
+        self._watcher.submit(self._run, to, ticket, lambda: job(desk.result()), make)
+
     def is_stale(self, answer: Answer) -> bool:
         """Whether a newer request on the answer's lane has been made since."""
         ticket = answer.ticket
@@ -99,6 +105,7 @@ class Work:
         """Finish what is being written, drop what is only being read, close the book."""
         self._readers.shutdown(wait=True, cancel_futures=True)
         self._aside.shutdown(wait=True)
+        self._watcher.shutdown(wait=True, cancel_futures=True)
         self._writer.submit(_close, self._opened).result()
         self._writer.shutdown(wait=True)
 

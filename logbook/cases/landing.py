@@ -74,17 +74,26 @@ class FolderWatch:
     ----------
     folder : made absolute; it may come and go, as folders on a network do.
     quiet : seconds for which a file must have stood still.
+    patient : wait for a folder that is not there yet, instead of refusing it.
     tick : a clock in seconds that only runs forward.
+
+    `reachable` says whether the folder was there at the last look.
     """
 
     def __init__(
-        self, folder: Path, *, quiet: float | None = None, tick: Callable[[], float] = monotonic
+        self,
+        folder: Path,
+        *,
+        quiet: float | None = None,
+        patient: bool = False,
+        tick: Callable[[], float] = monotonic,
     ) -> None:
         self.folder = folder.expanduser().absolute()
         self._quiet = quiet
+        self._patient = patient
         self._tick = tick
         self._settling: Settling | None = None
-        self._reachable = True
+        self.reachable = True
         self._locked: dict[str, int] = {}
 
     @property
@@ -93,22 +102,22 @@ class FolderWatch:
         return 0 if self._settling is None else self._settling.pending
 
     def look(self, desk: Desk) -> Looked:
-        """Look once. Raises `BadFile` only where the folder was never there."""
+        """Look once. Raises `BadFile` where the folder was never there, unless patient."""
         from logbook.intake import landing as intake
 
         name = str(self.folder)
         try:
             listing = intake.list_files(self.folder)
         except BadFile as refusal:
-            if self._settling is None:
+            if self._settling is None and not self._patient:
                 raise
-            lost = self._reachable
-            self._reachable = False
+            lost = self.reachable
+            self.reachable = False
             event = LandingEvent(UNREACHABLE, name, f"{refusal.sentence} Looking on.")
             return Looked(name, events=(event,) if lost else ())
         events = []
-        if not self._reachable:
-            self._reachable = True
+        if not self.reachable:
+            self.reachable = True
             events.append(LandingEvent(REACHABLE, name, "The folder is there again."))
         first = False
         old: tuple[Settled, ...] = ()

@@ -48,6 +48,7 @@ def open_app(door: Door) -> int:
 
     glanced = begin_early(look)
     from logbook.app.app import LogbookApp
+    from logbook.app.landings import LOOK_EVERY_S
 
     app = LogbookApp(
         lambda: open_at(door.book_path),
@@ -55,6 +56,8 @@ def open_app(door: Door) -> int:
         drafts=Drafts(settings.drafts_folder),
         demo=demo,
         open_at=open_at,
+        watch_every=LOOK_EVERY_S,
+        watch_folder=settings.watch_folder,
         cautions=settings.cautions,
         log=keep_details,
     )

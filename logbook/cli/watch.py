@@ -26,9 +26,10 @@ ONCE_S = 10.0  # a file that is still growing then is left for another time
 def watch(door: Door, folder: Path, once: bool) -> None:
     """Files that land in a folder wait to become pulls.
 
-    One key accepts them in the app. A file has landed when it has stopped growing. What waits is kept in the logbook, so that no
-    file is taken twice and none is lost when the next run is written over it. The folder is
-    looked at twice a second; one on a network may come and go. Ctrl-C ends it.
+    One key accepts them in the app. A file has landed when it has stopped growing. What waits
+    is kept in the logbook, so that no file is taken twice and none is lost when the next run is
+    written over it. The folder is looked at twice a second; one on a network may come and go.
+    Ctrl-C ends it.
 
     \b
     Examples:

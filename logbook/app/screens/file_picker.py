@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
 
@@ -19,6 +19,9 @@ from logbook.app.widgets.ink import BLANK, one
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
 from logbook.refusals import BadFile
+
+if TYPE_CHECKING:
+    from logbook.cases.desk import Desk
 
 MOST_FILES = 5_000
 
@@ -60,7 +63,12 @@ class FilePicker(BookScreen[Path]):
         self.book.work.aside(self, "folder", lambda: look_into(folder), Got)
 
     def got(self, lane: str, result: object) -> None:
-        """Show it."""
+        """Show it, or say that it is watched."""
+        if lane == "watch":
+            FilePicker.last_folder = self._folder
+            self.dismiss(None)
+            self.book.say(str(result))
+            return
         found = cast("list[Found]", result)
         if self._by_name:
             found = sorted(found, key=lambda one_: (not one_.is_folder, one_.path.name.casefold()))
@@ -86,6 +94,8 @@ class FilePicker(BookScreen[Path]):
         """The sorting key names the other order."""
         if key.id == "files.newest":
             return "newest first" if self._by_name else "by name"
+        if key.id == "files.watch" and self.book.landings.watched == self._folder:
+            return "stop watching"
         return key.words
 
     def action_choose(self) -> None:
@@ -116,6 +126,21 @@ class FilePicker(BookScreen[Path]):
         """The other order."""
         self._by_name = not self._by_name
         self.reload()
+
+    def action_watch(self) -> None:
+        """Watch this folder from now on, or stop watching it."""
+        folder = self._folder
+        stop = self.book.landings.watched == folder
+
+        def job(desk: Desk) -> str:
+            from logbook.cases.landing import choose_app_folder
+
+            choose_app_folder(desk, None if stop else folder)
+            if stop:
+                return "The folder is not watched any more."
+            return f"Watching {_short(folder)}: files that land in it wait on the session."
+
+        self.change("watch", job, Got)
 
     def action_path(self) -> None:
         """Type a path."""

@@ -52,6 +52,7 @@ class PullForm(Form["tuple[str, int]"]):
         super().__init__(f"pull-{view.session.id}")
         self._view, self._start, self._next = view, start, next_pull
         self._trace: Path | None = next_pull.trace
+        self._landing_id = next_pull.landing_id
         self._preview: PullPreview | None = next_pull.preview
         self._unfolded = False
         self._check: EntryCheck | None = None
@@ -172,7 +173,7 @@ class PullForm(Form["tuple[str, int]"]):
 
     async def take_trace(self, path: Path) -> None:
         """The result is this file's."""
-        self._trace, self._preview = path, None
+        self._trace, self._landing_id, self._preview = path, None, None
         await self._redo_result()
         self.keep_soon()
         self._read_trace(path)
@@ -185,12 +186,12 @@ class PullForm(Form["tuple[str, int]"]):
         self.check()
 
     def _read_trace(self, path: Path) -> None:
-        session_id = self._view.session.id
+        session_id, landing_id = self._view.session.id, self._landing_id
 
         def job(desk: Desk) -> PullPreview:
             from logbook.cases.form import preview_file
 
-            return preview_file(desk, session_id, path)
+            return preview_file(desk, session_id, path, landing_id)
 
         self.ask("preview", job, FilePreviewed)
 
@@ -204,7 +205,7 @@ class PullForm(Form["tuple[str, int]"]):
         """A file that cannot be read does not become the result."""
         super().refused(lane, refusal)
         if lane == "preview":
-            self._trace = self._preview = None
+            self._trace = self._landing_id = self._preview = None
             self.call_later(self._redo_result)
 
     def action_file(self) -> None:
@@ -273,7 +274,7 @@ class PullForm(Form["tuple[str, int]"]):
     def draft(self) -> dict[str, str]:
         """What is touched, for which pull, and the file."""
         typed = self.touched()
-        if self._trace is not None:
+        if self._trace is not None and self._landing_id is None:
             typed[TRACE] = str(self._trace)
         return {**typed, NUMBER: str(self._start.number)} if typed else {}
 
@@ -339,7 +340,7 @@ class PullForm(Form["tuple[str, int]"]):
             state.say(error="observed, or corrected already and to what? Asked once for such files")
             self.go_to(state)
             return None
-        trace, units = self._trace, self.book.units
+        trace, landing_id, units = self._trace, self._landing_id, self.book.units
         table = self.touched().get(TABLE, "")
         torque = state.value if state is not None else None
 
@@ -351,6 +352,7 @@ class PullForm(Form["tuple[str, int]"]):
                 desk,
                 PullEntry(
                     session_id=session_id, set_up=set_up, fields=fields, trace=trace,
+                    landing_id=landing_id,
                     torque_state=torque, units=units,
                     steady_points="\n".join(table.split(";")) or None,
                 ),
@@ -364,4 +366,5 @@ class PullForm(Form["tuple[str, int]"]):
         for name, text in self.set_up().items():
             self._next.set(name, text or "")
         self._next.trace, self._next.preview = self._trace, self._preview
+        self._next.landing_id = self._landing_id
         super().action_back()

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from logbook.cases.form import EntryCheck, FormStart
     from logbook.cases.results import AnswerView, Logged, PullPreview, PullRow, SessionView
     from logbook.records.caution import Caution
+    from logbook.records.landing import Landing
     from logbook.refusals import Refusal
 
 AGE_EVERY = 20.0  # seconds between looks at the air's age
@@ -46,6 +47,7 @@ class SessionScreen(SessionDoors):
     """One session. Pulls newest first at the left, the answer at the right."""
 
     place = "session"
+    shows_landings = True
     BINDINGS = bindings("session")
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 - as Textual declares it
         (0, "-narrow"), (110, "-wide"), (170, "-broad"),
@@ -67,6 +69,8 @@ class SessionScreen(SessionDoors):
         self._safety = 0
         self._drafted = False
         self._logging = False
+        self._waiting: list[Landing] = []
+        self._declined: set[str] = set()
 
     @property
     def search_start(self) -> str:
@@ -99,13 +103,14 @@ class SessionScreen(SessionDoors):
         """Judge the session anew."""
         session_id = self.session_id
 
-        def job(desk: Desk) -> tuple[SessionView, FormStart, int]:
+        def job(desk: Desk) -> tuple[SessionView, FormStart, int, list[Landing]]:
             from logbook.cases.form import form_start
             from logbook.cases.judge import session_view
+            from logbook.cases.landing import waiting
             from logbook.cases.sessions import SAFETY_LIST
 
             start = form_start(desk, session_id)
-            return session_view(desk, session_id), start, len(SAFETY_LIST)
+            return session_view(desk, session_id), start, len(SAFETY_LIST), waiting(desk)
 
         self.ask("session", job, lambda ticket, got: SessionJudged(ticket, *got))
 
@@ -123,7 +128,26 @@ class SessionScreen(SessionDoors):
         self._wanted = None
         self._draw_head()
         self._ask_answer()
+        self._waiting = message.waiting
+        self._offer_landing()
         self.next_changed(keep=False)
+
+    def on_screen_resume(self) -> None:
+        """Back in front: what has landed meanwhile is offered now."""
+        self._offer_landing()
+
+    def _offer_landing(self) -> None:
+        """The earliest file that has landed, unless a trace waits here already.
+
+        Only in front: a key that was pressed in a form or a question accepts nothing.
+        """
+        waits = [one for one in self._waiting if one.id not in self._declined]
+        ids = {one.id for one in waits}
+        if self.next.landing_id and self.next.landing_id not in ids and not self._logging:
+            self.next.forget_trace()  # logged or set aside elsewhere
+        open_now = self.view is not None and self.view.session.status != CLOSED
+        if open_now and self.is_current and self.next.trace is None and waits:
+            self.land(Path(waits[0].folder) / waits[0].name, waits[0].id)
 
     def _ask_answer(self) -> None:
         row, session_id = self.query_one(Rows).current, self.session_id
@@ -165,7 +189,16 @@ class SessionScreen(SessionDoors):
             return
         units, width = self.book.units, self.size.width - 2
         self.query_one("#foot", Text).put(
-            *session_lines.next_lines(self.next, self.view, self._cautions, units, width),
+            *session_lines.next_lines(
+                self.next,
+                self.view,
+                self._cautions,
+                units,
+                width,
+                more=len(self._waiting) - bool(self.next.landing_id),
+                watched=self.book.landings.watched,
+                away=self.book.landings.away,
+            ),
             *session_lines.air_lines(self.view, self.book.now(), units, width),
         )
 
@@ -215,15 +248,19 @@ class SessionScreen(SessionDoors):
             self.notice(str(result))
 
     def on_landed(self, message: Landed) -> None:
+        """A trace was chosen, or waited when the app was left."""
+        self.land(message.path, None)
+
+    def land(self, path: Path, landing_id: str | None) -> None:
         """A trace is there: show it, read it, accept nothing for a moment."""
-        self.next.land(message.path, self.book.tick())
+        self.next.land(path, self.book.tick(), landing_id)
         self.next_changed()
-        session_id, path = self.session_id, message.path
+        session_id = self.session_id
 
         def job(desk: Desk) -> PullPreview:
             from logbook.cases.form import preview_file
 
-            return preview_file(desk, session_id, path)
+            return preview_file(desk, session_id, path, landing_id)
 
         self.ask("preview", job, FilePreviewed)
 
@@ -239,7 +276,9 @@ class SessionScreen(SessionDoors):
         if lane == "log":
             self._logging = False
         if lane == "preview":
-            self.next.trace = self.next.preview = None
+            if self.next.landing_id:
+                self._declined.add(self.next.landing_id)
+            self.next.forget_trace()
             self.next_changed()
         super().refused(lane, refusal)
 
@@ -264,14 +303,17 @@ class SessionScreen(SessionDoors):
             return
         self._logging = True
         session_id, changed, trace = self.session_id, dict(self.next.changed), self.next.trace
-        units = self.book.units
+        landing_id, units = self.next.landing_id, self.book.units
 
         def job(desk: Desk) -> Logged:
             from logbook.cases.entry import PullEntry
             from logbook.cases.pulls import add_pull
 
             set_up = {name: text or None for name, text in changed.items()}
-            entry = PullEntry(session_id=session_id, set_up=set_up, trace=trace, units=units)
+            entry = PullEntry(
+                session_id=session_id, set_up=set_up, trace=trace, landing_id=landing_id,
+                units=units,
+            )  # fmt: skip
             return add_pull(desk, entry)
 
         self.change("log", job, PullLogged)

@@ -73,9 +73,20 @@ class SessionDoors(BookScreen[None]):
         self.app.push_screen(Chooser("Fuel for the next pull", options, start=now), taken)
 
     def action_drop(self) -> None:
-        """Forget what is set for the next pull."""
+        """Forget what is set for the next pull; what has landed waits no longer."""
+        landing_id, trace = self.next.landing_id, self.next.trace
         self.next.forget()
         self.next_changed()
+        if landing_id is None or trace is None:
+            return
+
+        def job(desk: Desk) -> str:
+            from logbook.cases.landing import set_aside
+
+            set_aside(desk, landing_id)
+            return f"{trace.name} waits no longer; o can still choose it."
+
+        self.change("done", job, Got)
 
     def action_form(self) -> None:
         """The next pull's form."""
