@@ -83,6 +83,11 @@ class NextPull:
         self.trace, self.landing_id = path, landing_id
         self.preview, self.landed_at = None, now
 
+    @property
+    def part(self) -> int | None:
+        """Which part of a file that holds several pulls is taken."""
+        return self.preview.part if self.preview and self.preview.parts > 1 else None
+
     def may_accept(self, now: float) -> bool:
         """Whether enough time has gone by since the landing."""
         return self.landed_at is None or now - self.landed_at >= GUARD

@@ -171,6 +171,9 @@ def next_lines(
     parts += [one(f"⚠ {caution.text}", "caution") for caution in cautions]
     preview = next_pull.preview
     if preview is not None:
+        if preview.parts > 1:
+            parts.append(one(f"part {preview.part} of {preview.parts}", "strong"))
+            parts.append(one(f"samples {preview.samples_taken}", "quiet"))
         parts.append(one(f"{preview.speed_from_rpm:.0f}–{preview.speed_to_rpm:.0f} rpm"))
         peak = quantities.show(preview.figures.peak_power_kw, "power", system)
         parts.append(one(f"observed peak {peak}"))

@@ -9,7 +9,8 @@ from logbook.cases.between import same_set_up, worth_between
 from logbook.cases.curves import common_grid, curve_view, difference_between
 from logbook.cases.desk import Desk
 from logbook.cases.judge import readings, row_of, worth
-from logbook.cases.pulls import label_of, pull_of
+from logbook.cases.labels import label_of
+from logbook.cases.pulls import pull_of
 from logbook.cases.results import (
     CompareView,
     CurveView,

@@ -39,7 +39,9 @@ class PullEntry:
 
     `set_up` holds only the touched factors (``None`` takes one away); `fields` the touched keys
     of `AIR_FIELDS`, `PEAK_FIELDS` and `READING_FIELDS`. `steady_points` is a short table, a
-    line per point; `landing_id` a file that has landed and waits, in place of `trace`.
+    line per point; `landing_id` a file that has landed and waits, in place of `trace`. Of
+    a log with several pulls `part` (from 1) is taken, or the `samples` given, such as
+    ``601-1210``; else the longest rise.
     `torque_state` answers whether the file's torque is ``"observed"`` or
     already corrected (a standard's key). Without `session_id` the engine's open session takes
     the pull, or a new one with `band` and `standard`. `units` as in `fields.read`.
@@ -54,6 +56,8 @@ class PullEntry:
     fields: Mapping[str, str] = field(default_factory=dict)
     trace: Path | None = None
     landing_id: str | None = None
+    part: int | None = None
+    samples: str | None = None
     steady_points: str | None = None
     torque_state: str | None = None
     at: str | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from logbook.cases.samples import read_samples
 from logbook.quantities import display_unit
 from logbook.refusals import BadInput, NotFound
 from logbook.store import landings
@@ -24,7 +25,10 @@ def file_of(desk: Desk, entry: PullEntry) -> ReadFile | None:
     if entry.steady_points and (entry.trace is not None or entry.landing_id):
         raise BadInput("a trace and a typed table were given", where="Pull", wanted="one of them")
     if entry.landing_id or entry.trace is not None:
-        return trace_file(desk, entry.trace, entry.landing_id)
+        file = trace_file(desk, entry.trace, entry.landing_id)
+        return chosen_part(file, entry.part, entry.samples)
+    if entry.part is not None or entry.samples:
+        raise BadInput("there is no trace to take it from", where="Part", wanted="a trace file")
     if entry.steady_points:
         from logbook.intake import read_bytes
 
@@ -42,6 +46,19 @@ def trace_file(desk: Desk, path: Path | None, landing_id: str | None = None) -> 
         return read_bytes(name, content)
     assert path is not None
     return read_file(path)
+
+
+def chosen_part(file: ReadFile, part: int | None, samples: str | None) -> ReadFile:
+    """The file with one part as the pull: that number, those samples, else the longest rise."""
+    from logbook.intake import parts
+
+    if samples:
+        if part is not None:
+            raise BadInput("a part and samples were given", where="Part", wanted="one of them")
+        return parts.take_samples(file, *read_samples(samples))
+    if part is None and len(file.parts) < 2:
+        return file
+    return parts.take_part(file, part or file.parts.index(file.samples) + 1)
 
 
 def _landed(read: Reader, landing_id: str) -> tuple[str, bytes]:

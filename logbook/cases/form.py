@@ -20,9 +20,10 @@ from logbook.cases.fields import (
     read,
     read_level,
 )
-from logbook.cases.files import trace_file
+from logbook.cases.files import chosen_part, trace_file
 from logbook.cases.pulls import starting_set_up
 from logbook.cases.results import AirView, PullPreview
+from logbook.cases.samples import free_parts
 from logbook.cases.scoring import Place, reckon
 from logbook.records.caution import Caution
 from logbook.records.cell import Cell
@@ -138,18 +139,21 @@ def preview_file(
 ) -> PullPreview:
     """Read a trace file, or what has landed, without logging it: what it holds and what must be
     asked."""
-    file = trace_file(desk, path, landing_id)
+    whole = trace_file(desk, path, landing_id)
     with desk.book.reading() as read_:
         session = read_.get(Session, session_id)
         place = Place(
             session, read_.get(Engine, session.engine_id), read_.get(Cell, session.cell_id)
         )
-        taken = read_.pull_of_source(file.sha256)
-        known = read_.source_kind(file.signature)
+        free = free_parts(read_, whole)
+        taken = None if free else read_.pull_of_source(whole.sha256)
+        known = read_.source_kind(whole.signature)
         reading = latest_air(read_, session_id)
     if taken is not None:
         raise Conflict(f"this file is already pull {taken.number} of a session",
-                       where=file.name, wanted="another file")  # fmt: skip
+                       where=whole.name, wanted="another file")  # fmt: skip
+    file = whole if len(whole.parts) < 2 else chosen_part(whole, free[0], None)
+    first, last = file.samples
     pull = Pull(
         id="",
         session_id=session_id,
@@ -167,11 +171,14 @@ def preview_file(
         path=str(path),
         name=file.name,
         kind=file.kind_hint,
-        samples_taken=f"{file.trace.first_sample + 1}–{file.trace.last_sample + 1}",
+        samples_taken=f"{first + 1}–{last + 1}",
         speed_from_rpm=float(taken_speed.min()),
         speed_to_rpm=float(taken_speed.max()),
         figures=reckoned.score.observed,
         channels=tuple(channel.name for channel in file.trace.channels),
         known_torque_state=known.torque_state if known else None,
         cautions=(*file.cautions, *reckoned.cautions),
+        part=file.part or 1,
+        parts=len(file.parts),
+        more=len(free) - 1,
     )

@@ -108,7 +108,17 @@ def pull_story(desk: Desk, ref: str) -> PullStory:
         air=_air_at(bench, pull),
         worth=row.worth,
         source_name=source,
+        samples=_samples(bench, pull),
     )
+
+
+def _samples(bench: Bench, pull: Pull) -> tuple[int, int] | None:
+    """First and last sample of the pull in its file, counted from 1."""
+    trace = bench.traces.get(pull.id)
+    if trace is None:
+        return None
+    begin = pull.first_in_file + 1
+    return begin + trace.first_sample, begin + trace.last_sample
 
 
 def row_of(desk: Desk, bench: Bench, pull: Pull) -> PullRow:

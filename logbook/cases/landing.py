@@ -14,7 +14,8 @@ from time import monotonic
 from typing import TYPE_CHECKING
 
 from logbook.cases.desk import Desk
-from logbook.cases.pulls import label_of
+from logbook.cases.labels import label_of
+from logbook.cases.samples import free_parts
 from logbook.plain import plain
 from logbook.records.ids import new_id
 from logbook.records.landing import IGNORED, REFUSED, TAKEN, WAITING, Landing
@@ -232,6 +233,7 @@ def _put(
         seen_at=desk.timestamp(),
         state=state,
         reason=reason,
+        parts=len(settled.file.parts) if settled.file else 1,
     )
     landings.put(change, new)
     return new
@@ -249,7 +251,7 @@ def _judged(change: Change, settled: Settled, known: list[Landing]) -> tuple[str
     if settled.file is None:
         return IGNORED if settled.foreign else REFUSED, settled.refusal
     pull = change.pull_of_source(settled.sha256)
-    if pull is not None:
+    if pull is not None and not free_parts(change, settled.file):
         return IGNORED, f"it is already pull {label_of(change, pull)}"
     twin = next((one for one in known if one.state in (WAITING, TAKEN)), None)
     if twin is not None:
@@ -279,7 +281,9 @@ def source_of(file: ReadFile, at: str) -> Source:
 def _sentence(one: Landing) -> str:
     name = plain(one.name)
     if one.state == WAITING:
-        return f"{name} has landed and waits." + (f" Caution: {one.reason}." if one.reason else "")
+        pulls = f", {one.parts} pulls in it" if one.parts > 1 else ""
+        caution = f" Caution: {one.reason}." if one.reason else ""
+        return f"{name} has landed and waits{pulls}.{caution}"
     if one.state == REFUSED:
         return f"{name} is not taken. {plain(one.reason)}"
     return f"{name} is left alone: {plain(one.reason)}."

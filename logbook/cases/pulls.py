@@ -19,6 +19,7 @@ from logbook.cases.fields import (
 )
 from logbook.cases.files import file_of
 from logbook.cases.results import AirView, Logged
+from logbook.cases.samples import moved_edges, refuse_taken
 from logbook.cases.scoring import Place, reckon, rescore
 from logbook.cases.sessions import by_id_or_start, last_session, opened, session_of
 from logbook.cases.typed import attributes, merged_typed, read_time
@@ -59,6 +60,7 @@ def add_pull(desk: Desk, entry: PullEntry) -> Logged:
             kind=given.kind,
             air_id=air.id if air else None,
             source_id=_keep_source(change, desk, given),
+            first_in_file=given.file.first_in_file if given.file else 0,
             torque_state=state,
             typed=given.typed,
             minutes_since_last=_minutes(last, at),
@@ -203,13 +205,7 @@ def _torque_state(
 def _keep_source(change: Change, desk: Desk, given: ReadEntry) -> str | None:
     if given.file is None:
         return None
-    taken = change.pull_of_source(given.file.sha256)
-    if taken is not None:
-        raise Conflict(
-            f"this file is already pull {label_of(change, taken)}",
-            where=given.file.name,
-            wanted="another file; to log it again, take that pull back first",
-        )
+    refuse_taken(change, given.file)
     return change.put_source(
         Source(
             id=new_id(),
@@ -229,18 +225,6 @@ def _minutes(last: Pull | None, at: str) -> float | None:
 
     minutes = (moment_of(at) - moment_of(last.at)).total_seconds() / 60
     return minutes if minutes >= 0 else None
-
-
-def label_of(read: Reader, pull: Pull) -> str:
-    """How people name a pull: ``RB-2/2026-03-14/7`` (the day in the cell's zone)."""
-    from zoneinfo import ZoneInfo
-
-    from logbook.cases.desk import moment_of
-
-    session = read.get(Session, pull.session_id)
-    zone = ZoneInfo(read.get(Cell, session.cell_id).time_zone)
-    day = moment_of(session.opened_at).astimezone(zone).date().isoformat()
-    return f"{read.get(Engine, session.engine_id).tag}/{day}/{pull.number}"
 
 
 def find_pull(desk: Desk, ref: str) -> Pull:
@@ -322,10 +306,14 @@ def change_pull(
     fields: Mapping[str, str],
     *,
     set_up: Mapping[str, str | None] | None = None,
+    samples: str | None = None,
     units: str | None = None,
     why: str,
 ) -> str:
-    """Correct a finished pull. The old values stay in the audit trail with the reason."""
+    """Correct a finished pull. The old values stay in the audit trail with the reason.
+
+    `samples` moves the edges of a trace: first and last sample in its file, from 1.
+    """
     if not why.strip():
         raise BadInput("a finished pull is changed only for a reason", where="Why",
                        wanted="such as wrong jets written down")  # fmt: skip
@@ -342,6 +330,8 @@ def change_pull(
             on_file = match_fuel(change, fuel.text) if fuel else None
             values["setup_id"] = change.put_setup(corrected)
             values["fuel_id"] = on_file.id if on_file else None
+        if samples:
+            values |= moved_edges(change, pull, samples)
         changed = replace(pull, typed=merged_typed(pull.typed, typed), **values)
         change.update(Pull, pull_id, typed=changed.typed, **values)
         rescore(change, pull.session_id, [pull_id])

@@ -253,7 +253,8 @@ class FoundPull:
 class PullPreview:
     """A chosen trace file before it is accepted: what was read, and what must be asked.
     `known_torque_state` is ``None`` when nobody has yet said for this kind of file whether its
-    torque is observed or already corrected."""
+    torque is observed or already corrected. `part` of `parts` is shown, the first that is no
+    pull yet; `more` others are none either. Samples are counted from 1 in the file."""
 
     path: str
     name: str
@@ -265,6 +266,9 @@ class PullPreview:
     channels: tuple[str, ...]
     known_torque_state: str | None
     cautions: tuple[Caution, ...]
+    part: int = 1
+    parts: int = 1
+    more: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,3 +312,4 @@ class PullStory:
     air: AirView | None
     worth: Worth | None
     source_name: str | None
+    samples: tuple[int, int] | None = None

@@ -43,6 +43,10 @@ def pull() -> None:
 @click.option(
     "--trace", type=click.Path(path_type=Path), metavar="FILE", help="The CSV of the pull."
 )
+@click.option("--part", type=click.IntRange(1), metavar="N",
+              help="Which pull of a log with several; else the longest rise of speed.")  # fmt: skip
+@click.option("--samples", metavar="FIRST-LAST",
+              help="Take these samples of the file, counted from 1, as the pull.")  # fmt: skip
 @click.option(
     "--points",
     metavar="TABLE",
@@ -64,6 +68,8 @@ def add(
     tag: str | None,
     ref: str | None,
     trace: Path | None,
+    part: int | None,
+    samples: str | None,
     points: str | None,
     torque_is: str | None,
     levels: tuple[str, ...],
@@ -77,7 +83,7 @@ def add(
     """Log a pull from a trace file, a typed table or typed peaks.
 
     What is not given is carried forward from the session's last pull. A file that was logged
-    before is recognized and refused.
+    before is recognized and refused; other parts of the same log may be logged.
 
     \b
     Examples:
@@ -100,6 +106,8 @@ def add(
         set_up=_set_up(levels, unset),
         fields=given(typed),
         trace=trace,
+        part=part,
+        samples=samples,
         steady_points=None if points is None else "\n".join(points.split(";")),
         torque_state=torque_is,
         at=at,
@@ -138,6 +146,36 @@ def _show(door: Door, desk: Desk, ref: str, cautions: Iterable[Caution] = ()) ->
 
         door.table(*pull_sheet(story, desk.units))
         door.cautions((*story.row.cautions, *cautions))
+
+
+@pull.command()
+@click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
+@pass_door
+def parts(door: Door, file: Path) -> None:
+    """The pulls that a log holds, with their samples, speeds and peaks.
+
+    A pull is a rise of speed under load; `pull add --part 2` takes the second. Nothing is logged.
+    Peaks are as in the file.
+
+    \b
+    Examples:
+      logbook pull parts evening.csv
+      logbook pull parts evening.csv --json
+    """
+    from logbook.cases.parts import parts_of
+
+    with door.desk() as desk:
+        found = parts_of(desk, file)
+        if door.json:
+            from logbook.reports.as_json import record_json
+
+            for part in found.parts:
+                door.put(record_json(part))
+        else:
+            from logbook.reports.parts_table import parts_table
+
+            door.table(parts_table(found.parts, desk.units))
+            door.cautions(found.cautions)
 
 
 @pull.command(epilog=_REF_HELP)
@@ -222,6 +260,8 @@ def include(door: Door, ref: str) -> None:
 @pull.command(epilog=_REF_HELP)
 @click.argument("ref", metavar="PULL")
 @click.option("--why", required=True, metavar="TEXT", help="The reason, for the audit trail.")
+@click.option("--samples", metavar="FIRST-LAST",
+              help="Move the edges of the trace to these samples of its file, from 1.")  # fmt: skip
 @_SET
 @_UNSET
 @field_options((*PEAK_FIELDS, *READING_FIELDS))
@@ -230,6 +270,7 @@ def change(
     door: Door,
     ref: str,
     why: str,
+    samples: str | None,
     levels: tuple[str, ...],
     unset: tuple[str, ...],
     **typed: str | None,
@@ -240,14 +281,15 @@ def change(
     Examples:
       logbook pull change RB-2/last/7 --set 'main jets=84' --why 'wrong jets written down'
       logbook pull change RB-2/last/7 --knock heard --why 'heard on the recording'
+      logbook pull change RB-2/last/7 --samples 640-1180 --why 'throttle was lifted at the end'
     """
     from logbook.cases import pulls
 
     touched, set_up = given(typed), _set_up(levels, unset)
-    need_something(touched, set_up)
+    need_something(touched, set_up, samples)
     with door.desk() as desk:
         found = pulls.find_pull(desk, ref)
-        pulls.change_pull(desk, found.id, touched, set_up=set_up, why=why)
+        pulls.change_pull(desk, found.id, touched, set_up=set_up, samples=samples, why=why)
         _finish(door, desk, found.id, f"Pull {found.number} corrected.")
 
 

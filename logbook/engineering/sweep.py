@@ -6,6 +6,7 @@ Time in s, rising; speed in rpm; torque in N·m; arrays one-dimensional and of e
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -16,9 +17,13 @@ from logbook.refusals import BadInput
 
 Array: TypeAlias = npt.NDArray[np.float64]
 
-_AT_LOAD = 0.25  # of the 95th percentile of the load
+_AT_LOAD = 0.25  # of the load's highest samples
+_LOADED_SAMPLES = 20
 _DIP = 0.01  # of the speed range: a fall that still belongs to the rise
 _LEAST_RISE = 0.05  # of the highest speed: less is a steady step, no sweep
+_PART = 0.5  # of the longest rise: a shorter one is a blip of the throttle, no pull
+_GAP_S = 1.0
+_GAP_STEPS = 10  # a pause in the recording is longer than both
 _SMOOTHING_S = 0.2
 _SLOPE_S = 0.25
 _STEADY_PER_S = 0.01  # of the speed: what a held speed may wander in a second
@@ -26,11 +31,21 @@ _STEP_S = 2.0  # a shorter hold is no steady step
 
 
 def rising_part(time: Array | None, speed: Array, load: Array | None = None) -> tuple[int, int]:
-    """First and last sample (inclusive) of the rising, loaded part of a time log.
+    """First and last sample (inclusive) of the rising, loaded part of a time log: the longest
+    rise of `rising_parts`."""
+    parts, gains = _parts(time, speed, load)
+    return parts[int(np.argmax(gains))]
 
-    The longest rise of the smoothed speed is taken, within samples whose load is at least a
-    quarter of the load's 95th percentile; dips of up to 1 % of the speed range belong to it.
-    The hold before the rise and the one after it are left out.
+
+def rising_parts(
+    time: Array | None, speed: Array, load: Array | None = None
+) -> tuple[tuple[int, int], ...]:
+    """First and last sample (inclusive) of every pull in a time log, in order.
+
+    A pull is a rise of the smoothed speed within samples whose load is at least a quarter of
+    that of the highest ones, and at least half as long as the longest; dips of up to 1 % of
+    the speed range belong to it. The hold before the rise and the one after it are left out. A
+    gear change, braking, a clock set back and a gap in the recording end a pull.
 
     Parameters
     ----------
@@ -42,6 +57,13 @@ def rising_part(time: Array | None, speed: Array, load: Array | None = None) -> 
     BadInput
         Fewer than three samples, or no rise of 5 % of the highest speed under load.
     """
+    return _parts(time, speed, load)[0]
+
+
+def _parts(
+    time: Array | None, speed: Array, load: Array | None
+) -> tuple[tuple[tuple[int, int], ...], tuple[float, ...]]:
+    """The parts and the rise in rpm of each."""
     finite = np.isfinite(speed)
     if np.count_nonzero(finite) < 3:
         raise BadInput("fewer than three speeds", where="Trace", wanted="a sweep")
@@ -52,20 +74,44 @@ def rising_part(time: Array | None, speed: Array, load: Array | None = None) -> 
     noise = _noise(speed) / math.sqrt(width)
     dip = max(_DIP * float(np.ptp(smooth)), 4 * noise)
     loaded = np.ones(len(speed), dtype=bool) if load is None else _loaded(load, width)
-    rises = [rise for run in _runs(loaded) for rise in _rises(smooth, *run, dip)]
-    low, high = max(rises, key=lambda r: smooth[r[1]] - smooth[r[0]], default=(0, 0))
-    gain = float(smooth[high] - smooth[low])
+    runs = [part for run in _runs(loaded) for part in _unbroken(time, *run)]
+    rises = [rise for run in runs for rise in _rises(smooth, *run, dip)]
+    gain = max((float(smooth[high] - smooth[low]) for low, high in rises), default=0.0)
     if gain <= max(_LEAST_RISE * float(np.max(smooth)), 0.0):
         raise BadInput(
             f"under load the speed rises by no more than {gain:.0f} rpm",
             where="Trace",
             wanted="a sweep with rising speed, or steady points",
         )
+    long = [(low, high) for low, high in rises if smooth[high] - smooth[low] >= _PART * gain]
+    return (
+        tuple(_trimmed(smooth, low, high, noise) for low, high in long),
+        tuple(float(smooth[high] - smooth[low]) for low, high in long),
+    )
+
+
+def _trimmed(smooth: Array, low: int, high: int, noise: float) -> tuple[int, int]:
+    """A rise without the hold before it and the one after it."""
     part = smooth[low : high + 1]
-    slack = min(3 * noise, gain / 4)
+    slack = min(3 * noise, float(smooth[high] - smooth[low]) / 4)
     first = low + int(np.flatnonzero(part <= smooth[low] + slack)[-1])
     last = low + int(np.flatnonzero(part >= smooth[high] - slack)[0])
     return (first, last) if first < last else (low, high)
+
+
+def _unbroken(time: Array | None, first: int, last: int) -> list[tuple[int, int]]:
+    """A run of samples, parted where the clock was set back or the recording has a gap."""
+    if time is None:
+        return [(first, last)]
+    steps = np.diff(time)
+    forward = steps[steps > 0]
+    if len(forward) == 0:
+        return [(first, last)]
+    gap = max(_GAP_S, _GAP_STEPS * float(np.median(forward)))
+    steps = steps[first:last]
+    broken = first + np.flatnonzero((steps < 0) | (steps > gap))
+    edges = [first, *(int(at) + 1 for at in broken), last + 1]
+    return [(a, b - 1) for a, b in pairwise(edges)]
 
 
 def _samples_in(time: Array | None, seconds: float) -> int:
@@ -95,7 +141,10 @@ def _noise(values: Array) -> float:
 
 def _loaded(load: Array, width: int) -> npt.NDArray[np.bool_]:
     load = np.where(np.isfinite(load), load, 0.0)
-    threshold = _AT_LOAD * float(np.percentile(load, 95))
+    # Of a short log the highest twentieth is the load, of an evening in the cell, mostly idle,
+    # the highest twenty samples or half a per cent.
+    share = min(0.05, max(0.005, _LOADED_SAMPLES / len(load)))
+    threshold = _AT_LOAD * float(np.percentile(load, 100 * (1 - share)))
     return _smoothed(load, max(width, 3)) >= threshold
 
 
@@ -109,7 +158,10 @@ def _rises(speed: Array, first: int, last: int, dip: float) -> list[tuple[int, i
     """Low and high index of every rise within a run, a dip of up to `dip` not ending one."""
     found = []
     low = high = first
-    for i, now in enumerate(speed[first : last + 1].tolist(), first):
+    # Only where the speed turns can a rise begin or end.
+    turns = first + 1 + np.flatnonzero(np.diff(np.sign(np.diff(speed[first : last + 1]))))
+    at = np.concatenate(([first], turns, [last]))
+    for i, now in zip(at.tolist(), speed[at].tolist(), strict=True):
         if now >= speed[high]:
             high = i
         elif now < speed[low] or speed[high] - now > dip:

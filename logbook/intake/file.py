@@ -35,7 +35,9 @@ class ReadFile:
     ``"sweep"`` or ``"steady points"``. `named_corrected` are the torque and power columns in
     use whose name says that they are corrected; `text_columns` those that are no numbers (only
     in `content`); `unknown_units` unit texts that are not known. `preamble` are the lines above
-    the header.
+    the header. `parts` are first and last sample (from 0, inclusive) of every rising loaded part;
+    `part` is the number of the one taken, where one was asked for. The trace begins with the
+    file's sample `first_in_file`.
     """
 
     name: str
@@ -52,6 +54,15 @@ class ReadFile:
     encoding: str = "utf-8"
     delimiter: str = ","
     decimal: str = "."
+    parts: tuple[tuple[int, int], ...] = ()
+    part: int | None = None
+    first_in_file: int = 0
+
+    @property
+    def samples(self) -> tuple[int, int]:
+        """First and last sample taken, counted from 0 in the file."""
+        at = self.first_in_file
+        return at + self.trace.first_sample, at + self.trace.last_sample
 
 
 def read_file(path: Path) -> ReadFile:
@@ -101,6 +112,7 @@ def read_bytes(name: str, content: bytes) -> ReadFile:
         encoding=decoded.encoding,
         delimiter=layout.delimiter,
         decimal=layout.marks.decimal,
+        parts=taken.parts,
     )
 
 

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
+SAMPLES_TAKEN = "samples-taken"
+
 _COARSE_RPM = 200.0  # a table without time in steps as wide as this is one of settled points
 _MOST_POINTS = 40
 _SLOW_S = 5.0  # so long between two samples: each was read off by hand
@@ -25,47 +27,68 @@ _HELD_SHARE = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """The kind of pull (`SWEEP` or `STEADY`) and its first and last sample, inclusive."""
+    """The kind of pull (`SWEEP` or `STEADY`), its first and last sample, inclusive, and those of
+    every part that could be a pull."""
 
     kind: str
     first: int
     last: int
+    parts: tuple[tuple[int, int], ...]
     cautions: tuple[Caution, ...] = ()
 
 
 def samples_taken(speed_rpm: Array, time_s: Array | None, load: Array) -> Taken:
-    """Guess the kind, and find the rising loaded part of a log.
+    """Guess the kind, and find the rising loaded parts of a log, of which the longest is taken.
 
-    Arrays of equal length, three samples or more; `time_s` may hold NaN or run backward and is
-    then not used. A table in order of speed, and steady points, are taken whole; so is a log
-    without a rise under load, with a caution.
+    Arrays of equal length, three samples or more; `time_s` with NaN is not used, a clock that
+    is set back only parts the log. A table in order of speed, and steady points, are taken
+    whole; so is a log without a rise under load, with a caution.
     """
     import numpy as np
 
     last = len(speed_rpm) - 1
-    if time_s is not None and not (np.isfinite(time_s).all() and (np.diff(time_s) >= 0).all()):
+    if time_s is not None and not np.isfinite(time_s).all():
         time_s = None
+    forward = time_s is not None and bool((np.diff(time_s) >= 0).all())
     steps = np.diff(speed_rpm)
     in_order = bool((steps > 0).all() or (steps < 0).all())
-    if _is_steady(speed_rpm, time_s):
-        return Taken(STEADY, 0, last)
+    if _is_steady(speed_rpm, time_s if forward else None):
+        return Taken(STEADY, 0, last, ((0, last),))
     if in_order:
-        return Taken(SWEEP, 0, last)
-    from logbook.engineering.trace import rising_part
+        return Taken(SWEEP, 0, last, ((0, last),))
+    from logbook.engineering.sweep import rising_parts
 
     try:
-        first, end = rising_part(time_s, speed_rpm, load)
+        parts = rising_parts(time_s, speed_rpm, load)
     except BadInput as refusal:
         return Taken(
-            SWEEP, 0, last, (Caution("no-rise", f"All samples were taken: {refusal.what}"),)
+            SWEEP,
+            0,
+            last,
+            ((0, last),),
+            (Caution("no-rise", f"All samples were taken: {refusal.what}"),),
         )
-    if (first, end) == (0, last):
-        return Taken(SWEEP, first, end)
-    text = (
-        f"Samples {first + 1} to {end + 1} of {last + 1} were taken as the pull:"
-        " the longest rise of speed under load"
-    )
-    return Taken(SWEEP, first, end, (Caution("samples-taken", text),))
+    first, end = max(parts, key=lambda part: speed_rpm[part[1]] - speed_rpm[part[0]])
+    caution = taken_caution(first, end, last + 1, parts)
+    return Taken(SWEEP, first, end, parts, (caution,) if caution else ())
+
+
+def taken_caution(
+    first: int, last: int, count: int, parts: tuple[tuple[int, int], ...]
+) -> Caution | None:
+    """What was taken of a log of `count` samples; ``None`` where that is all of it."""
+    if (first, last) == (0, count - 1):
+        return None
+    text = f"Samples {first + 1} to {last + 1} of {count} were taken as the pull"
+    if (first, last) not in parts:
+        text += ", as they were given"
+    elif len(parts) == 1:
+        text += ": the longest rise of speed under load"
+    else:
+        text += (
+            f": part {parts.index((first, last)) + 1} of {len(parts)}, rises of speed under load"
+        )
+    return Caution(SAMPLES_TAKEN, text)
 
 
 def _is_steady(speed: Array, time: Array | None) -> bool:

@@ -14,7 +14,8 @@ class Landing:
     `size` in bytes and `modified_ns` (nanoseconds since 1970, the file system's clock) tell
     whether the file has been touched since; `sha256` is empty where it was not read. `state`
     is one of `WAITING`, `TAKEN` (then `pull_id` is its pull), `REFUSED` and `IGNORED`, with
-    the `reason` in words. `seen_at` is UTC.
+    the `reason` in words. `parts` is how many pulls the file holds; it waits until all of them
+    are taken. `seen_at` is UTC.
     """
 
     id: str
@@ -27,3 +28,4 @@ class Landing:
     state: str
     reason: str = ""
     pull_id: str | None = None
+    parts: int = 1

@@ -26,6 +26,9 @@ class Pull:
     surrounding pressure, blow-by in m³/h, flows in kg/h. `torque_state` is ``"observed"`` or
     the key of the standard the source had already corrected to. `typed` keeps what was typed.
     Peaks are filled only where they were typed; those of a trace are computed from it.
+
+    The trace begins with the file's sample `first_in_file` (from 0). `first_sample` and
+    `last_sample` (of the trace, from 0, inclusive) are its edges where somebody has moved them.
     """
 
     id: str
@@ -64,5 +67,8 @@ class Pull:
     alarms: tuple[str, ...] = ()
     excluded_reason: str | None = None
     notes: str = ""
+    first_in_file: int = 0
+    first_sample: int | None = None
+    last_sample: int | None = None
     typed: Mapping[str, str] = field(default_factory=dict)
     withdrawn: bool = False

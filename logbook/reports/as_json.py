@@ -222,6 +222,7 @@ def pull_json(
         "cautions": cautions_json([*story.row.cautions, *cautions]),
         "build": story.build.label,
         "source": story.source_name,
+        "samples": list(story.samples) if story.samples else None,
     }
     return document if trace is None else {**document, "trace": trace_json(trace)}
 

@@ -192,6 +192,7 @@ def pull_sheet(story: PullStory, system: str) -> list[RenderableType]:
             ("At", when(pull.at)),
             ("Kind", pull.kind),
             ("File", story.source_name or ""),
+            ("Samples", "–".join(map(str, story.samples or ()))),
             ("Excluded", pull.excluded_reason or ""),
             ("Set-up", ", ".join(f"{name} {lv.text}" for name, lv in row.setup.levels.items())),
             ("Changed", changes(row.changed)),

@@ -38,6 +38,7 @@ _TOGETHER: Mapping[str, tuple[tuple[str, ...], ...]] = {
         ("peak_torque_nm", "peak_torque_rpm"),
         ("peak_power_kw", "peak_power_rpm"),
         ("sweep_direction", "sweep_start_rpm", "sweep_rate_rpm_s"),
+        ("first_sample", "last_sample"),
     ),
 }
 

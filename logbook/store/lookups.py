@@ -73,6 +73,29 @@ def factor_names(read: Reader) -> list[str]:
     ]
 
 
+def samples_of_source(read: Reader, sha256: str) -> list[tuple[str, int, int]]:
+    """(pull id, first, last sample in the file) of every pull of these bytes not taken back."""
+    rows = read.rows(
+        "SELECT p.id, p.first_in_file + coalesce(p.first_sample, t.first_sample),"
+        " p.first_in_file + coalesce(p.last_sample, t.last_sample)"
+        " FROM sources s JOIN pulls p ON p.source_id = s.id JOIN traces t ON t.pull_id = p.id"
+        " WHERE s.sha256 = ? AND p.withdrawn = 0 ORDER BY 2",
+        (sha256,),
+    )
+    return [(str(row[0]), int(row[1]), int(row[2])) for row in rows]
+
+
+def samples_of_trace(read: Reader, pull_id: str) -> int:
+    """How many samples the pull's trace has; 0 without one."""
+    row = next(read.rows("SELECT samples FROM traces WHERE pull_id = ?", (pull_id,)), None)
+    return 0 if row is None else int(row[0])
+
+
+def source_hash(read: Reader, source_id: str) -> str:
+    """The SHA-256 of a source, without loading its bytes."""
+    return str(next(read.rows("SELECT sha256 FROM sources WHERE id = ?", (source_id,)))[0])
+
+
 def source_name(read: Reader, source_id: str) -> str:
     """The file name of a source, without loading its bytes."""
     return str(next(read.rows("SELECT name FROM sources WHERE id = ?", (source_id,)))[0])

@@ -16,7 +16,7 @@ from pathlib import Path
 from logbook.refusals import BookTrouble
 from logbook.store.schema import RECORDS
 from logbook.store.schema_kept import KEPT
-from logbook.store.schema_landings import LANDINGS
+from logbook.store.schema_landings import LANDINGS, PARTS
 from logbook.store.triggers import TRIGGERS
 from logbook.store.views import VIEWS
 
@@ -44,6 +44,11 @@ MIGRATIONS: tuple[Migration, ...] = (
         "2026-11-25-landings",
         "watched folders and the files that landed in them, so that no restart takes one twice",
         LANDINGS,
+    ),
+    Migration(
+        "2026-11-25-parts-of-a-file",
+        "one time log may hold several pulls, and their edges can be moved",
+        PARTS,
     ),
 )
 

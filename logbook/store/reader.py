@@ -121,7 +121,9 @@ class Reader:
         channels: dict[str, list[Channel]] = {}
         for marks, ids in _chunks(pull_ids):
             for pull_id, first, last in self._db.execute(
-                f"SELECT pull_id, first_sample, last_sample FROM traces WHERE pull_id IN ({marks})",
+                "SELECT t.pull_id, coalesce(p.first_sample, t.first_sample),"
+                " coalesce(p.last_sample, t.last_sample) FROM traces t"
+                f" JOIN pulls p ON p.id = t.pull_id WHERE t.pull_id IN ({marks})",
                 ids,
             ):
                 bounds[pull_id] = (first, last)

@@ -33,3 +33,11 @@ CREATE INDEX landings_by_content ON landings(sha256);
 CREATE INDEX landings_by_pull ON landings(pull_id) WHERE pull_id IS NOT NULL;
 CREATE INDEX landings_waiting ON landings(id) WHERE state = 'waiting';
 """
+
+# Several pulls of one file.
+PARTS = """
+ALTER TABLE pulls ADD COLUMN first_in_file INTEGER NOT NULL DEFAULT 0 CHECK (first_in_file >= 0);
+ALTER TABLE pulls ADD COLUMN first_sample INTEGER CHECK (first_sample >= 0);
+ALTER TABLE pulls ADD COLUMN last_sample INTEGER CHECK (last_sample > first_sample);
+ALTER TABLE landings ADD COLUMN parts INTEGER NOT NULL DEFAULT 1 CHECK (parts >= 1);
+"""

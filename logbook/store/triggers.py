@@ -11,7 +11,7 @@ from collections.abc import Iterator
 _PULL_INPUTS = (
     "session_id, kind, air_id, fuel_id, torque_state, peak_torque_nm, peak_torque_rpm, "
     "peak_power_kw, peak_power_rpm, sweep_direction, sweep_start_rpm, sweep_rate_rpm_s, "
-    "air_flow_kg_h, fuel_flow_kg_h"
+    "air_flow_kg_h, fuel_flow_kg_h, first_sample, last_sample"
 )
 _SESSION_INPUTS = "standard, band_low_rpm, band_high_rpm, power_source, engine_id, cell_id"
 _ENGINE_INPUTS = (
@@ -204,23 +204,15 @@ def _refusing(name: str, event: str, table: str, said: str) -> str:
 
 
 def _landing_triggers() -> Iterator[str]:
-    """What waited is taken by any pull from the same bytes, and waits again without it."""
-    yield _trigger(
-        "landings_pulls_insert",
-        "AFTER INSERT",
-        "pulls",
-        "UPDATE landings SET state = 'taken', pull_id = NEW.id WHERE state = 'waiting'"
-        " AND sha256 = (SELECT sha256 FROM sources WHERE id = NEW.source_id);",
-        "NEW.source_id IS NOT NULL AND NEW.withdrawn = 0",
-    )
-    yield _trigger(
-        "landings_pulls_update",
-        "AFTER UPDATE OF withdrawn",
-        "pulls",
-        "UPDATE landings SET state = CASE WHEN NEW.withdrawn THEN 'waiting' ELSE 'taken' END"
-        " WHERE pull_id = NEW.id AND state IN ('waiting', 'taken');",
-        "NEW.source_id IS NOT NULL",
-    )
+    """What waited is taken when there are pulls of all its parts, and waits again without one."""
+    body = """UPDATE landings SET pull_id = NEW.id, state = CASE WHEN parts <= (
+  SELECT count(*) FROM pulls WHERE source_id = NEW.source_id AND withdrawn = 0
+) THEN 'taken' ELSE 'waiting' END
+WHERE sha256 = (SELECT sha256 FROM sources WHERE id = NEW.source_id)
+AND state IN ('waiting', 'taken');"""
+    for event, name in (("INSERT", "insert"), ("UPDATE OF withdrawn", "update")):
+        given = "NEW.source_id IS NOT NULL"
+        yield _trigger(f"landings_pulls_{name}", f"AFTER {event}", "pulls", body, given)
 
 
 def _audit_triggers() -> Iterator[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from logbook.quantities import from_stored
@@ -147,3 +148,26 @@ def test_people_see_a_sheet_and_cautions_apart(shop: CommandLine) -> None:
     ended = shop.ok(*peaks(398, *AIR, "--set", "timing=38"))
     assert "398.0 lb·ft" in ended.out
     assert "Caution: Timing 38° is past the engine's limit of 36°" in ended.err
+
+
+def test_a_log_with_two_pulls_is_listed_and_logged_part_by_part(shop: CommandLine) -> None:
+    log = shop.folder / "evening.csv"
+    rows = ["Time [s],Engine speed [rpm],Torque [lb-ft]"]
+    for n in range(480):
+        second = n / 10 % 24
+        rpm = np.interp(second, [0, 14, 15, 22, 23, 24], [3000, 6500, 1000, 1000, 3000, 3000])
+        rows.append(f"{n / 10 - 3:.1f},{rpm:.0f},{300 + n / 50 if second < 14 else 4:.1f}")
+    log.write_text("\n".join(rows) + "\n")
+    one, two = shop.ok("pull", "parts", log, "--json").json_lines
+    assert (one["first_sample"], one["last_sample"]) == (1, 141)
+    assert (two["number"], two["pull"]) == (2, None)
+    assert two["first_sample"] in {240, 241}
+    added = shop.ok("pull", "add", "--engine", "RB-2", "--trace", log, "--part", "2", "--json")
+    assert added.json["samples"] == [two["first_sample"], two["last_sample"]]
+    assert "2 " in shop.ok("pull", "parts", log).out.splitlines()[3]
+    assert shop("pull", "add", "--engine", "RB-2", "--trace", log, "--part", "2").code == 2
+    moved = shop.ok("pull", "change", "RB-2/last/1", "--samples", "250-370", "--why", "lifted",
+                    "--json")  # fmt: skip
+    assert moved.json["samples"] == [250, 370]
+    assert "250–370" in shop.ok("pull", "show", "RB-2/last/1").out
+    shop.ok("pull", "add", "--engine", "RB-2", "--trace", log, "--samples", "5-120")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from logbook.engineering.sweep import (
     Array,
     rising_part,
+    rising_parts,
     speed_rate,
     steady_parts,
     step_means,
@@ -143,3 +145,49 @@ def test_a_step_without_values_has_no_mean() -> None:
 def test_a_continuous_sweep_has_no_steady_part() -> None:
     time = np.arange(0, 10, 0.02)
     assert steady_parts(time, 3000 + 300 * time) == ()
+
+
+def _pulls(clock: Array | None = None) -> tuple[Array, Array, Array]:
+    """Two pulls and a blip of the throttle between them."""
+    time = np.arange(0, 40, 0.05)
+    at = [0, 5, 15, 16, 19, 20, 21, 24, 34, 35, 40]
+    speed = np.interp(time, at, [900, 3000, 6000, 3000, 3000, 4000, 3000, 3000, 6200, 900, 900])
+    torque = np.where((speed > 2900) & (np.gradient(speed) >= 0), 300.0, 5.0)
+    return (time if clock is None else clock), speed, torque
+
+
+def test_all_pulls_of_a_log_are_found_and_a_blip_is_none() -> None:
+    time, speed, torque = _pulls()
+    parts = rising_parts(time, speed, torque)
+    assert [(time[a], time[b]) for a, b in parts] == [
+        pytest.approx((5, 15), abs=0.3), pytest.approx((24, 34), abs=0.3),
+    ]  # fmt: skip
+
+
+def test_a_clock_that_is_set_back_parts_the_log() -> None:
+    time, speed, _torque = _pulls()
+    rising = (time > 5) & (time < 15)
+    twice = np.concatenate([speed[rising], speed[rising] + 3500.0])  # would be one long rise
+    clock = np.concatenate([time[rising], time[rising]])
+    parts = rising_parts(clock, twice, np.full(len(twice), 300.0))
+    assert len(parts) == 2
+    assert len(rising_parts(None, twice, np.full(len(twice), 300.0))) == 1
+
+
+@given(st.integers(1, 4), st.floats(0.02, 0.3), st.floats(-100, 100), st.integers(0, 5))
+def test_as_many_parts_as_pulls_whatever_the_rate_and_the_start(
+    count: int, step: float, start: float, seed: int
+) -> None:
+    chance = np.random.default_rng(seed)
+    at = [0.0, 3.0]
+    rpm = [1000.0, 1000.0]
+    for _ in range(count):
+        at += [at[-1] + 1, at[-1] + 11, at[-1] + 13]
+        rpm += [3000.0, 6000.0, 1000.0]
+    time = np.cumsum(step * chance.uniform(0.7, 1.3, int(at[-1] / step)))
+    speed = np.interp(time, at, rpm)
+    load = np.where(np.interp(time, at, [0, 0, *[1, 1, 0] * count]) > 0.9, 250.0, 0.0)
+    parts = rising_parts(time + start, speed, load)
+    assert len(parts) == count
+    assert all(b > a for a, b in parts)
+    assert all(first[1] < second[0] for first, second in pairwise(parts))

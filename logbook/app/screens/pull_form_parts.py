@@ -10,7 +10,7 @@ from logbook import quantities
 from logbook.app import showing
 from logbook.app.widgets.answer_words import caution_lines
 from logbook.app.widgets.field import VALUE, ChoiceEntry, Entry, TextEntry, entry_for
-from logbook.app.widgets.ink import Line, join, one, rows_of, wrap
+from logbook.app.widgets.ink import BLANK, Line, join, one, rows_of, wrap
 from logbook.app.widgets.lines import Lines
 from logbook.cases.fields import PEAK_FIELDS, READING_FIELDS, by_key
 from logbook.records.pull import KNOCK_UNKNOWN, OBSERVED
@@ -68,6 +68,7 @@ class TraceLine(Lines):
         parts: list[Line] = [
             name,
             one(read.kind),
+            one(f"part {read.part} of {read.parts}", "strong") if read.parts > 1 else BLANK,
             one(f"samples {read.samples_taken}", "quiet"),
             one(f"{read.speed_from_rpm:.0f}–{read.speed_to_rpm:.0f} rpm"),
             *((("as in the file: ", "quiet"), peak) for peak in peaks[:1]),

@@ -304,6 +304,7 @@ class SessionScreen(SessionDoors):
         self._logging = True
         session_id, changed, trace = self.session_id, dict(self.next.changed), self.next.trace
         landing_id, units = self.next.landing_id, self.book.units
+        part = self.next.part
 
         def job(desk: Desk) -> Logged:
             from logbook.cases.entry import PullEntry
@@ -312,7 +313,7 @@ class SessionScreen(SessionDoors):
             set_up = {name: text or None for name, text in changed.items()}
             entry = PullEntry(
                 session_id=session_id, set_up=set_up, trace=trace, landing_id=landing_id,
-                units=units,
+                part=part, units=units,
             )  # fmt: skip
             return add_pull(desk, entry)
 
@@ -326,9 +327,13 @@ class SessionScreen(SessionDoors):
     def logged(self, pull_id: str, number: int) -> None:
         """A pull of this session was stored: choose it, begin the next."""
         self._wanted = pull_id
+        chosen = None if self.next.landing_id else self.next.trace
+        more = self.next.preview.more if self.next.preview else 0
         self.next.forget()
         self.book.keep_draft(self, self._draft_key, {})
         self.reload()
+        if chosen is not None and more:
+            self.post_message(Landed(chosen))
         self.notice(f"Pull {number} logged. u takes it back.")
 
     # -- keys --------------------------------------------------------------------------------

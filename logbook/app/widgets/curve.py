@@ -108,7 +108,7 @@ def _picture(
     rows = height - 2
     bottom, top, marks = even_scale(*reach, rows)
     labels = {value: _label(value, marks) for value in marks}
-    gutter = max(len(text) for text in labels.values()) + 1
+    gutter = max((len(text) for text in labels.values()), default=0) + 1
     plot = Plot(width - gutter, rows, (min(speeds), max(speeds)), (bottom, top))
     draw(plot)
     beside = {plot.row_of(value, rows): text for value, text in labels.items()}

@@ -1,0 +1,21 @@
+"""How people name records."""
+
+from __future__ import annotations
+
+from logbook.records.cell import Cell
+from logbook.records.engine import Engine
+from logbook.records.pull import Pull
+from logbook.records.session import Session
+from logbook.store.reader import Reader
+
+
+def label_of(read: Reader, pull: Pull) -> str:
+    """How people name a pull: ``RB-2/2026-03-14/7`` (the day in the cell's zone)."""
+    from zoneinfo import ZoneInfo
+
+    from logbook.cases.desk import moment_of
+
+    session = read.get(Session, pull.session_id)
+    zone = ZoneInfo(read.get(Cell, session.cell_id).time_zone)
+    day = moment_of(session.opened_at).astimezone(zone).date().isoformat()
+    return f"{read.get(Engine, session.engine_id).tag}/{day}/{pull.number}"
