@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import tempfile
-from dataclasses import fields
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import fields, replace
 from pathlib import Path
 
 from logbook.cases.agreement import disagreements
@@ -35,23 +37,38 @@ def verify(desk: Desk) -> list[str]:
     problems = safety.verify(desk.book)
     if problems:
         return problems
+    problems = [*_spoiled_values(desk), *_false_figures(desk)]
     with desk.book.reading() as read:
-        problems = list(disagreements(read))
-        sessions: list[Session] = read.where(Session)
         missing = unscored(read)
+    if missing:
+        count = sum(len(ids) for ids in missing.values())
+        problems.append(f"{count} pulls have no stored figures of this version: refresh them")
+    return problems
+
+
+def _spoiled_values(desk: Desk) -> list[str]:
+    """What is stored otherwise than it was typed."""
+    with desk.book.reading() as read:
+        return list(disagreements(read))
+
+
+def _false_figures(desk: Desk) -> Iterator[str]:
+    """Stored figures of this version that are not what is computed."""
+    with desk.book.reading() as read:
+        sessions: list[Session] = read.where(Session)
     for session in sessions:
-        bench = lay_out(desk, session.id)
+        try:
+            bench = lay_out(desk, session.id)
+        except Refusal as refusal:
+            yield f"session {session.id} cannot be judged: {refusal.sentence}"
+            continue
         with desk.book.reading() as read:
             stored = read.scores([pull.id for pull in bench.pulls])
         desk.judged.clear()  # a big book must not be held in memory
         for pull in bench.pulls:
             kept = stored.get(pull.id)
             if kept is not None and kept.version == SCORE_VERSION:
-                problems += _differs(kept, bench.reckoned[pull.id].score)
-    if missing:
-        count = sum(len(ids) for ids in missing.values())
-        problems.append(f"{count} pulls have no stored figures of this version: refresh them")
-    return problems
+                yield from _differs(kept, bench.reckoned[pull.id].score)
 
 
 def _differs(stored: Score, computed: Score) -> list[str]:
@@ -83,10 +100,16 @@ def rescue(damaged: Path, new: Path, *, who: str) -> Rescued:
     rescued = rescue_into(damaged, new, who=who)
     desk = open_desk(new, create=False, who=who)
     try:
-        refresh_scores(desk)
+        # A figure was computed from the whole record: where it differs, something in it is not.
+        spoiled = (*_spoiled_values(desk), *_false_figures(desk))
+        with desk.book.changing(who=desk.who, what="Figures computed anew") as change:
+            for session in change.where(Session):
+                # One that cannot be judged is named above, and stays without figures.
+                with suppress(Refusal):
+                    rescore(change, session.id)
     finally:
         desk.close()
-    return rescued
+    return replace(rescued, lost=(*rescued.lost, *spoiled))
 
 
 def what_can_be_saved(damaged: Path) -> list[str]:

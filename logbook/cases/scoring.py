@@ -122,8 +122,8 @@ def _curve(pull: Pull, trace: Trace | None, place: Place, cautions: list[Caution
         return None if channel is None else channel.si()[taken]
 
     speed, torque, power = of("engine speed"), of("torque"), of("power")
-    if speed is None:
-        return None
+    if speed is None or (torque is None and power is None):
+        return None  # no file is taken without; a rescue may have had to leave one behind
     time = of("time")
     from_torque = torque is not None and place.session.power_source == "torque"
     if pull.kind == STEADY and time is not None:

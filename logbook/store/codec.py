@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 # Integers above 2^53 and powers of ten above 10^22 are not exact in float64.
 _EXACT = float(2**53)
-_MOST_DECIMALS = 22
+MOST_DECIMALS = 22
 _MOST_DIGITS = 15
 
 
@@ -75,7 +75,7 @@ def _integers(values: Array, decimals: int) -> npt.NDArray[np.int64] | None:
     """Values · 10^decimals as integers; ``None`` where that is not exact or too long."""
     import numpy as np
 
-    if not 0 <= decimals <= _MOST_DECIMALS:
+    if not 0 <= decimals <= MOST_DECIMALS:
         return None
     scale = 10.0**decimals
     if np.abs(values).max(initial=0.0) > _EXACT / scale:

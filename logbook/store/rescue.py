@@ -38,7 +38,8 @@ class Rescued:
 def rescue(path: Path, new: Path, *, who: str, now: str | None = None) -> Rescued:
     """Copy everything that can be read of the damaged book at `path` into a new book at `new`.
 
-    The damaged file is only read. Scores are left to be computed. Raises `Conflict` where `new`
+    The damaged file is only read. Scores go over as they stood: whether they are true of what
+    was saved is for the room that computes them. Raises `Conflict` where `new`
     exists, `BookTrouble` where nothing can be read, the book is a newer version's, or the new
     one cannot be written.
     """

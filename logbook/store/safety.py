@@ -35,8 +35,13 @@ def verify(book: Book) -> list[str]:
     problems: list[str] = []
     db = connect(book.path)
     try:
+        try:
+            with in_words(book.path):
+                problems += word_index(db)
+        except UnicodeDecodeError as error:
+            # SQLite may quote what it could not read, in bytes that are no text.
+            problems.append(damaged(book.path, str(error)).sentence)
         with in_words(book.path):
-            problems += word_index(db)
             db.execute("BEGIN")
         for check in CHECKS:
             try:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import shutil
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -43,9 +43,9 @@ class Wreck:
         """Let go of the copy."""
         self._db.close()
 
-    def is_logbook(self) -> bool:
-        """Whether all tables are where they should be, and one of two holds what it should."""
-        if not all(self.columns(table) for table in NEEDED):
+    def is_logbook(self, shape: Mapping[str, tuple[str, ...]]) -> bool:
+        """Whether all tables are as they should be, and one of two holds what it should."""
+        if any(set(columns) - set(self.columns(table)) for table, columns in shape.items()):
             return False
         known = {step.name for step in MIGRATIONS}
         steps = self.peek("SELECT name FROM migrations")
@@ -82,7 +82,7 @@ class Wreck:
                 found[values[0]] = dict(zip(columns, values[1:], strict=True))
             else:
                 if not order:
-                    return found, set()
+                    return found, set(also) - found.keys()
         known = {*also, *self._keys_in_indexes(table, key)}
         for one in known - found.keys():
             for values in self._until_damage(f"{select} WHERE {key} = ?", (one,)):
@@ -144,6 +144,7 @@ def wreck_of(path: Path, folder: Path) -> Wreck:
     replaced by that of a new book, whose tables begin on the same pages. Raises `BookTrouble`
     where neither helps.
     """
+    shape = _shape(_new_book(folder))
     for turn, mend in enumerate((_as_it_is, _fresh_header, _fresh_contents)):
         copy = folder / f"wreck-{turn}.db"
         _copy_of(path, copy)
@@ -152,7 +153,7 @@ def wreck_of(path: Path, folder: Path) -> Wreck:
             mend(copy, folder)
             db = sqlite3.connect(copy, isolation_level=None)
             wreck = Wreck(db)
-            if wreck.is_logbook():
+            if wreck.is_logbook(shape):
                 return wreck
         except sqlite3.DatabaseError:
             pass  # the next attempt, or the sentence below
@@ -220,6 +221,18 @@ def _fresh_contents(copy: Path, folder: Path) -> None:
     try:
         db.execute("PRAGMA writable_schema = ON")
         db.executemany("INSERT INTO sqlite_schema VALUES (?, ?, ?, ?, ?)", listed)
+    finally:
+        db.close()
+
+
+def _shape(new: Path) -> dict[str, tuple[str, ...]]:
+    """Table → columns of everything that is saved, as a new book has them."""
+    db = sqlite3.connect(new)
+    try:
+        return {
+            table: tuple(row[1] for row in db.execute(f"PRAGMA table_info({table})"))
+            for table in NEEDED
+        }
     finally:
         db.close()
 

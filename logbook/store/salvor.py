@@ -7,12 +7,13 @@ import json
 import sqlite3
 import zlib
 from collections import Counter
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from logbook.records.ids import new_id
 from logbook.records.setup import Level, SetUp
-from logbook.store import codec
 from logbook.store.salvage import Row, Wreck
+from logbook.store.salvor_traces import save_traces
 from logbook.store.tables import BY_NOUN, Table
 
 _BEFORE_SETUPS = ("cell", "engine", "fuel", "build", "session", "air reading")
@@ -37,6 +38,7 @@ class Salvor:
     lost: list[str] = field(default_factory=list)
     ids: dict[str, set[str]] = field(default_factory=dict)
     named: dict[str, dict[str, str]] = field(default_factory=dict)
+    stand_ins: int = 0
 
     def everything(self) -> None:
         """Copy table by table, each after those it refers to."""
@@ -54,8 +56,10 @@ class Salvor:
         self._records(BY_NOUN["kind of source file"])
         self._records(BY_NOUN["pull"])
         self._baselines()
-        self._traces()
+        save_traces(self)
         self._trail([row for _, row in sorted(changes.items())], list(lines.values()))
+        self._scores()
+        self._second_witness()
         if gone_changes or gone_lines:
             gone = len(gone_changes) + len(gone_lines)
             self.lost.append(f"{gone} entries of the audit trail cannot be read")
@@ -68,7 +72,7 @@ class Salvor:
                 row = {**row, "baseline": "[]"}  # its pulls are not there yet
             self._note_spoiled_text(table.noun, row)
             mended = self._mended(table.noun, row)
-            if self._insert(table.name, mended, table.noun):
+            if self.insert(table.name, mended, table.noun):
                 known.add(str(row["id"]))
         for one in sorted(gone, key=str):
             what = self.named.get(table.noun, {}).get(str(one))
@@ -136,11 +140,13 @@ class Salvor:
                     "worth_having_percent": 0.5,
                 }  # fmt: skip
         row = {"id": record_id, **values, "notes": _UNREADABLE}
-        if self._insert(BY_NOUN[noun].name, row, noun, count=False):
+        if self.insert(BY_NOUN[noun].name, row, noun, count=False):
             self.ids[noun].add(record_id)
+            self.stand_ins += 1
             self.lost.append(f"{noun} {record_id}: gone; the stand-in {name} holds what it held")
 
-    def _insert(self, table: str, row: Row, noun: str, *, count: bool = True) -> bool:
+    def insert(self, table: str, row: Row, noun: str, *, count: bool = True) -> bool:
+        """Write one row; one that the new book does not take is lost, and named."""
         marks = ", ".join("?" * len(row))
         try:
             self.db.execute(
@@ -148,7 +154,8 @@ class Salvor:
             )
         except (sqlite3.IntegrityError, sqlite3.OperationalError) as error:
             said = str(error).partition(" constraint failed: ")[2] or str(error)
-            self.lost.append(f"{noun} {row.get('id', '')}: damaged ({said})")
+            which = row.get("id") or row.get("pull_id") or ""
+            self.lost.append(f"{noun} {which}: damaged ({said})")
             return False
         if count:
             self.saved[noun] += 1
@@ -177,11 +184,11 @@ class Salvor:
             set_up = SetUp({**set_up.levels, **mark})
             self.lost.append(f"set-up {setup_id}: not all of its factors can be read")
         row = {"id": setup_id, "fingerprint": set_up.fingerprint}
-        if not self._insert("setups", row, "set-up", count=not spoiled):
+        if not self.insert("setups", row, "set-up", count=not spoiled):
             return
         self.ids["set-up"].add(setup_id)
         for position, (key, (name, level)) in enumerate(set_up.keyed().items()):
-            self._insert(
+            self.insert(
                 "setup_levels",
                 {"setup_id": setup_id, "position": position, "factor": name, "factor_key": key,
                  "text": level.text, "number": level.number, "unit": level.unit},
@@ -200,7 +207,7 @@ class Salvor:
                 sound = False
             if not sound:
                 self.lost.append(f"source file {row['name']}, {row['id']}: its bytes are damaged")
-            elif self._insert("sources", {**row, "size_bytes": len(content)}, "source file"):
+            elif self.insert("sources", {**row, "size_bytes": len(content)}, "source file"):
                 known.add(str(row["id"]))
         for one in sorted(gone, key=str):
             self.lost.append(f"source file {one}: cannot be read")
@@ -221,65 +228,43 @@ class Salvor:
                     "UPDATE sessions SET baseline = ? WHERE id = ?", (json.dumps(held), row["id"])
                 )
 
-    def _traces(self) -> None:
-        bounds, _ = self.wreck.rows("traces", "pull_id")
-        channels: dict[str, list[Row]] = {}
-        rows, gone = self.wreck.rows("channels", "rowid")
-        for row in rows.values():
-            channels.setdefault(str(row["pull_id"]), []).append(row)
-        for rowid, pull_id, position in self.wreck.peek(
-            "SELECT rowid, pull_id, position FROM channels ORDER BY pull_id, position"
+    def _scores(self) -> None:
+        """The old figures, to be compared with what is computed from the records saved."""
+        rows, _ = self.wreck.rows("scores", "pull_id")
+        for pull_id, row in rows.items():
+            if pull_id in self.ids["pull"]:
+                marks = ", ".join("?" * len(row))
+                with suppress(sqlite3.Error):  # what is spoiled is computed anew anyway
+                    self.db.execute(
+                        f"INSERT INTO scores ({', '.join(row)}) VALUES ({marks})",
+                        list(row.values()),
+                    )
+
+    def _second_witness(self) -> None:
+        """The old search index knew every pull's time and words: do they still agree?"""
+        if self.stand_ins:
+            return  # then they cannot, and why is said already
+        now = {
+            pull_id: (second, text)
+            for pull_id, second, text in self.db.execute(
+                "SELECT pull_id, docid / 1000000, text FROM search_documents"
+            )
+        }
+        for pull_id, *words in self.wreck.peek(
+            "SELECT pull_id, docid / 1000000, text FROM search_documents ORDER BY docid"
         ):
-            if rowid in gone:
-                gone.discard(rowid)
-                self.lost.append(f"channel {position} of pull {pull_id}: cannot be read")
-        if gone:
-            self.lost.append(f"channels of traces that cannot be read: {len(gone)}")
-        for pull_id, found in channels.items():
-            if pull_id not in self.ids["pull"]:
-                self.lost.append(f"the trace of pull {pull_id}: the pull itself is gone")
-                continue
-            sound = [row for row in found if self._sound(row)]
-            if sound:
-                self._trace(pull_id, bounds.pop(pull_id, None), sound)
-        for pull_id in bounds.keys() & self.ids["pull"]:
-            self.lost.append(f"the trace of pull {pull_id}: no channel of it is whole")
-        longest = self.db.execute("SELECT coalesce(max(samples), 0) FROM traces").fetchone()[0]
-        self.db.execute(
-            "INSERT INTO sample_numbers WITH RECURSIVE n(k) AS"
-            " (SELECT 0 UNION ALL SELECT k + 1 FROM n WHERE k + 1 < ?) SELECT k FROM n",
-            (longest,),
-        )
-
-    def _trace(self, pull_id: str, bounds: Row | None, channels: list[Row]) -> None:
-        samples = int(channels[0]["samples"])
-        if bounds is None or bounds["samples"] != samples:
-            self.lost.append(f"the trace of pull {pull_id}: which samples count is gone")
-            bounds = {
-                "pull_id": pull_id, "samples": samples,
-                "first_sample": 0, "last_sample": samples - 1,
-            }  # fmt: skip
-        if self._insert("traces", bounds, "trace"):
-            for row in channels:
-                if row["samples"] == samples:
-                    self._insert("channels", row, "channel")
-
-    def _sound(self, row: Row) -> bool:
-        try:
-            stored = codec.Stored(row["base"], row["width"], row["digits"], row["listed"])
-            if stored.crc32 == row["crc32"] and len(codec.decode(stored, row["decimals"])):
-                return True
-        except (ValueError, TypeError):
-            pass  # said below, like a wrong checksum
-        self.lost.append(f"channel {row['name']} of pull {row['pull_id']}: damaged")
-        return False
+            if pull_id in now and now[pull_id] != tuple(words):
+                self.lost.append(
+                    f"pull {pull_id}: its time or words are not those the search index held;"
+                    " one of the two is damaged"
+                )
 
     def _trail(self, changes: list[Row], lines: list[Row]) -> None:
         known: set[str] = set()
         for row in changes:
             undoes = row["undoes"] if row["undoes"] in known else None
-            if self._insert("audit_changes", {**row, "undoes": undoes}, "change"):
+            if self.insert("audit_changes", {**row, "undoes": undoes}, "change"):
                 known.add(str(row["id"]))
         for line in sorted(lines, key=lambda line: int(line["number"])):
             if line["change_id"] in known:
-                self._insert("audit_fields", line, "line of the audit trail")
+                self.insert("audit_fields", line, "line of the audit trail")

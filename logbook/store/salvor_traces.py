@@ -1,0 +1,85 @@
+"""Copying the traces of a damaged book: each channel against its checksum."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from logbook.store import codec
+from logbook.store.codec import MOST_DECIMALS
+from logbook.store.salvage import Row
+
+if TYPE_CHECKING:
+    from logbook.store.salvor import Salvor
+
+
+def save_traces(salvor: Salvor) -> None:
+    bounds, _ = salvor.wreck.rows("traces", "pull_id")
+    channels: dict[str, list[Row]] = {}
+    for row in _channels(salvor):
+        channels.setdefault(str(row["pull_id"]), []).append(row)
+    for pull_id, found in channels.items():
+        if pull_id not in salvor.ids["pull"]:
+            salvor.lost.append(f"the trace of pull {pull_id}: the pull itself is gone")
+            continue
+        sound = [row for row in found if _sound(salvor, row)]
+        if sound:
+            _trace(salvor, pull_id, bounds.pop(pull_id, None), sound)
+    for pull_id in bounds.keys() & salvor.ids["pull"]:
+        salvor.lost.append(f"the trace of pull {pull_id}: no channel of it is whole")
+    longest = salvor.db.execute("SELECT coalesce(max(samples), 0) FROM traces").fetchone()[0]
+    salvor.db.execute(
+        "INSERT INTO sample_numbers WITH RECURSIVE n(k) AS"
+        " (SELECT 0 UNION ALL SELECT k + 1 FROM n WHERE k + 1 < ?) SELECT k FROM n",
+        (longest,),
+    )
+
+
+def _channels(salvor: Salvor) -> Iterable[Row]:
+    """Every channel that can be read; which pull it is of, an index says a second time."""
+    rows, gone = salvor.wreck.rows("channels", "rowid")
+    for rowid, pull_id, position in salvor.wreck.peek(
+        "SELECT rowid, pull_id, position FROM channels ORDER BY pull_id, position"
+    ):
+        if rowid in gone:
+            gone.discard(rowid)
+            salvor.lost.append(f"channel {position} of pull {pull_id}: cannot be read")
+        elif rowid in rows and rows[rowid]["pull_id"] not in salvor.ids["pull"]:
+            rows[rowid]["pull_id"] = pull_id
+    if gone:
+        salvor.lost.append(f"channels of traces that cannot be read: {len(gone)}")
+    return rows.values()
+
+
+def _trace(salvor: Salvor, pull_id: str, bounds: Row | None, channels: list[Row]) -> None:
+    samples = int(channels[0]["samples"])
+    if bounds is None or bounds["samples"] != samples or not _bounded(bounds):
+        salvor.lost.append(f"the trace of pull {pull_id}: which samples count is gone")
+        bounds = {
+            "pull_id": pull_id, "samples": samples,
+            "first_sample": 0, "last_sample": samples - 1,
+        }  # fmt: skip
+    if salvor.insert("traces", bounds, "trace"):
+        for row in channels:
+            if row["samples"] == samples:
+                salvor.insert("channels", row, "channel")
+
+
+def _sound(salvor: Salvor, row: Row) -> bool:
+    try:
+        stored = codec.Stored(row["base"], row["width"], row["digits"], row["listed"])
+        plain = 0 <= row["decimals"] <= MOST_DECIMALS
+        if plain and stored.crc32 == row["crc32"] and len(codec.decode(stored, row["decimals"])):
+            return True
+    except (ValueError, TypeError):
+        pass  # said below, like a wrong checksum
+    salvor.lost.append(f"channel {row['name']} of pull {row['pull_id']}: damaged")
+    return False
+
+
+def _bounded(trace: Row) -> bool:
+    """Whether the samples that count lie within the trace."""
+    first, last = trace["first_sample"], trace["last_sample"]
+    return (
+        isinstance(first, int) and isinstance(last, int) and 0 <= first <= last < trace["samples"]
+    )
