@@ -41,9 +41,10 @@ class PullEntry:
     of `AIR_FIELDS`, `PEAK_FIELDS` and `READING_FIELDS`. `steady_points` is a short table, a
     line per point; `landing_id` a file that has landed and waits, in place of `trace`. Of
     a log with several pulls `part` (from 1) is taken, or the `samples` given, such as
-    ``601-1210``; else the longest rise.
-    `torque_state` answers whether the file's torque is ``"observed"`` or
-    already corrected (a standard's key). Without `session_id` the engine's open session takes
+    ``601-1210``; else the longest rise. `columns` says which column is which quantity, where the
+    header does not (``{"torque": "TQ [lb-ft]"}``), and `torque_state` whether the file's torque
+    is ``"observed"`` or already corrected (a standard's key); both are remembered for such
+    files. Without `session_id` the engine's open session takes
     the pull, or a new one with `band` and `standard`. `units` as in `fields.read`.
     """
 
@@ -60,6 +61,7 @@ class PullEntry:
     samples: str | None = None
     steady_points: str | None = None
     torque_state: str | None = None
+    columns: Mapping[str, str] = field(default_factory=dict)
     at: str | None = None
     units: str | None = None
     sea_level: bool = False

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from logbook.cases.kinds import column_maps
 from logbook.cases.samples import read_samples
 from logbook.quantities import display_unit
 from logbook.refusals import BadInput, NotFound
@@ -25,10 +27,11 @@ def file_of(desk: Desk, entry: PullEntry) -> ReadFile | None:
     if entry.steady_points and (entry.trace is not None or entry.landing_id):
         raise BadInput("a trace and a typed table were given", where="Pull", wanted="one of them")
     if entry.landing_id or entry.trace is not None:
-        file = trace_file(desk, entry.trace, entry.landing_id)
+        file = trace_file(desk, entry.trace, entry.landing_id, entry.columns)
         return chosen_part(file, entry.part, entry.samples)
-    if entry.part is not None or entry.samples:
-        raise BadInput("there is no trace to take it from", where="Part", wanted="a trace file")
+    if entry.part is not None or entry.samples or entry.columns:
+        raise BadInput("there is no trace to take it from", where="Part or column",
+                       wanted="a trace file")  # fmt: skip
     if entry.steady_points:
         from logbook.intake import read_bytes
 
@@ -36,16 +39,27 @@ def file_of(desk: Desk, entry: PullEntry) -> ReadFile | None:
     return None
 
 
-def trace_file(desk: Desk, path: Path | None, landing_id: str | None = None) -> ReadFile:
-    """A trace file as it lies at `path`, or as it was when it landed."""
+def trace_file(
+    desk: Desk,
+    path: Path | None,
+    landing_id: str | None = None,
+    columns: Mapping[str, str] | None = None,
+) -> ReadFile:
+    """A trace file as it lies at `path`, or as it was when it landed.
+
+    Its columns are those its header names, those somebody has named for such files, and those
+    of `columns`, each before the others.
+    """
     from logbook.intake import read_bytes, read_file
+
+    maps = column_maps(desk, columns)
 
     if landing_id:
         with desk.book.reading() as read:
             name, content = _landed(read, landing_id)
-        return read_bytes(name, content)
+        return read_bytes(name, content, maps)
     assert path is not None
-    return read_file(path)
+    return read_file(path, maps)
 
 
 def chosen_part(file: ReadFile, part: int | None, samples: str | None) -> ReadFile:

@@ -161,7 +161,7 @@ def preview_file(
         at=desk.timestamp(),
         kind=file.kind_hint,
         setup_id="",
-        torque_state=known.torque_state if known else OBSERVED,
+        torque_state=(known.answered if known else None) or OBSERVED,
     )
     reckoned = reckon(pull, file.trace, reading, place)
     speed = file.trace.of("engine speed")
@@ -176,7 +176,7 @@ def preview_file(
         speed_to_rpm=float(taken_speed.max()),
         figures=reckoned.score.observed,
         channels=tuple(channel.name for channel in file.trace.channels),
-        known_torque_state=known.torque_state if known else None,
+        known_torque_state=known.answered if known else None,
         cautions=(*file.cautions, *reckoned.cautions),
         part=file.part or 1,
         parts=len(file.parts),

@@ -14,6 +14,7 @@ from time import monotonic
 from typing import TYPE_CHECKING
 
 from logbook.cases.desk import Desk
+from logbook.cases.kinds import column_maps
 from logbook.cases.labels import label_of
 from logbook.cases.samples import free_parts
 from logbook.plain import plain
@@ -126,7 +127,7 @@ class FolderWatch:
             self._settling, first, old = self._begin(desk, listing)
         found = []
         for file in self._settling.look(listing, self._tick())[:MOST_A_LOOK]:
-            settled = self._read(file, listing[file], events)
+            settled = self._read(desk, file, listing[file], events)
             if settled is not None:
                 self._settling.keep(file, listing[file])
                 found.append(settled)
@@ -156,11 +157,13 @@ class FolderWatch:
         settling = Settling(known, quiet=QUIET_S if self._quiet is None else self._quiet)
         return settling, began is None, old
 
-    def _read(self, name: str, stamp: Stamp, events: list[LandingEvent]) -> Settled | None:
+    def _read(
+        self, desk: Desk, name: str, stamp: Stamp, events: list[LandingEvent]
+    ) -> Settled | None:
         from logbook.intake.landing import read_settled
 
         try:
-            settled = read_settled(self.folder, name, stamp)
+            settled = read_settled(self.folder, name, stamp, column_maps(desk))
         except OSError as trouble:
             self._locked[name] = self._locked.get(name, 0) + 1
             if self._locked[name] == _LOCKED_LOOKS:

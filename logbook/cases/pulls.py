@@ -18,20 +18,20 @@ from logbook.cases.fields import (
     read_level,
 )
 from logbook.cases.files import file_of
+from logbook.cases.kinds import torque_state
 from logbook.cases.results import AirView, Logged
 from logbook.cases.samples import moved_edges, refuse_taken
 from logbook.cases.scoring import Place, reckon, rescore
 from logbook.cases.sessions import by_id_or_start, last_session, opened, session_of
 from logbook.cases.typed import attributes, merged_typed, read_time
 from logbook.records.air import AirReading
-from logbook.records.caution import Caution
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine
 from logbook.records.ids import new_id
 from logbook.records.pull import OBSERVED, Pull
 from logbook.records.session import CLOSED, OPEN, Session
 from logbook.records.setup import FUEL, SetUp
-from logbook.records.trace import Source, SourceKind
+from logbook.records.trace import Source
 from logbook.refusals import BadInput, Conflict, NotFound
 from logbook.store import lookups
 from logbook.store.change import Change
@@ -51,7 +51,7 @@ def add_pull(desk: Desk, entry: PullEntry) -> Logged:
         last = lookups.last_pull(change, session.id)
         at = read_time(entry.at, cell.time_zone) if entry.at else desk.timestamp()
         air = _air(change, desk, entry, given, session, cell, at)
-        state, cautions = _torque_state(change, desk, entry, given)
+        state, cautions = torque_state(change, entry, given.file)
         pull = Pull(
             id=new_id(),
             session_id=session.id,
@@ -171,35 +171,6 @@ def starting_set_up(read: Reader, session: Session) -> SetUp:
     pull of this build."""
     pull = lookups.last_pull(read, session.id) or lookups.last_pull_of_build(read, session.build_id)
     return read.setup(pull.setup_id) if pull else SetUp({})
-
-
-def _torque_state(
-    change: Change, desk: Desk, entry: PullEntry, given: ReadEntry
-) -> tuple[str, list[Caution]]:
-    """Whether the file's torque is observed: said now, said before for such files, or assumed."""
-    if given.file is None:
-        return entry.torque_state or OBSERVED, []
-    known = change.source_kind(given.file.signature)
-    if entry.torque_state:
-        if known is None or known.torque_state != entry.torque_state:
-            change.put_source_kind(
-                SourceKind(
-                    id=known.id if known else new_id(),
-                    signature=given.file.signature,
-                    name=given.file.name,
-                    torque_state=entry.torque_state,
-                )
-            )
-        return entry.torque_state, []
-    if known:
-        return known.torque_state, []
-    return OBSERVED, [
-        Caution(
-            "torque-assumed-observed",
-            "Nobody has said whether this kind of file holds observed or already corrected"
-            " torque: taken as observed",
-        )
-    ]
 
 
 def _keep_source(change: Change, desk: Desk, given: ReadEntry) -> str | None:

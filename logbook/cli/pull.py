@@ -55,6 +55,9 @@ def pull() -> None:
 @click.option("--torque-is", metavar="observed|STANDARD",
               help="Whether the file's torque is observed or already corrected, and to what;"
               " remembered for files of this kind.")  # fmt: skip
+@click.option("--column", "columns", multiple=True, metavar="QUANTITY=COLUMN",
+              help="Which column is which quantity, such as 'torque=TQ [lb-ft]';"
+              " remembered for files of this kind; repeat.")  # fmt: skip
 @_SET
 @_UNSET
 @click.option("--band", metavar="LO-HI", help="Of a session that this pull opens.")
@@ -72,6 +75,7 @@ def add(
     samples: str | None,
     points: str | None,
     torque_is: str | None,
+    columns: tuple[str, ...],
     levels: tuple[str, ...],
     unset: tuple[str, ...],
     band: str | None,
@@ -95,6 +99,7 @@ def add(
       logbook pull add --engine RB-2 --points 'speed rpm, torque lb-ft; 3000, 310; 3500, 322'
     """
     from logbook.cases.entry import PullEntry
+    from logbook.cases.kinds import read_columns
     from logbook.cases.pulls import add_pull
 
     entry = PullEntry(
@@ -110,6 +115,7 @@ def add(
         samples=samples,
         steady_points=None if points is None else "\n".join(points.split(";")),
         torque_state=torque_is,
+        columns=read_columns(columns),
         at=at,
         sea_level=sea_level,
     )

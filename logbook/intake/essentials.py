@@ -76,14 +76,16 @@ def choose(columns: Sequence[Column], cells: Sequence[Cells], *, where: str) -> 
         raise BadFile(
             f"there is no engine speed column; the columns are {_listed(columns)}",
             where=where,
-            wanted='a column such as "Engine speed [rpm]"',
+            wanted='a column such as "Engine speed [rpm]";'
+            " `pull add --column 'engine speed=N [rpm]'` says which one it is",
         )
     if torque is None and power is None:
         raise BadFile(
             f"there is neither torque nor power{_misfit(columns)};"
             f" the columns are {_listed(columns)}",
             where=where,
-            wanted='a column such as "Torque [lb-ft]" or "Power [kW]"',
+            wanted='a column such as "Torque [lb-ft]" or "Power [kW]", or wheel force and'
+            " road speed; `pull add --column 'torque=TQ [lb-ft]'` says which one it is",
         )
     if torque is not None and power is not None:
         _leave_corrected(chosen, columns, torque, power)

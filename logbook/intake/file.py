@@ -5,11 +5,12 @@ from __future__ import annotations
 import hashlib
 import stat
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from logbook.intake.channels import make_channels
+from logbook.intake.column_map import ColumnMaps, apply_map
 from logbook.intake.essentials import corrected_names
 from logbook.intake.layout import find_layout
 from logbook.intake.table import read_table
@@ -65,8 +66,11 @@ class ReadFile:
         return at + self.trace.first_sample, at + self.trace.last_sample
 
 
-def read_file(path: Path) -> ReadFile:
-    """Read the file at `path`. Raises `BadFile` for anything that cannot be taken as a pull."""
+def read_file(path: Path, maps: ColumnMaps | None = None) -> ReadFile:
+    """Read the file at `path`; `maps` tells what is known of its columns by its signature.
+
+    Raises `BadFile` for anything that cannot be taken as a pull.
+    """
     where = visible(path.name or str(path))
     try:
         found = path.stat()
@@ -86,14 +90,19 @@ def read_file(path: Path) -> ReadFile:
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the path
         reason = error.strerror if isinstance(error, OSError) else "the path is no path"
         raise BadFile(f"the file cannot be read ({reason})", where=where, wanted=_A_FILE) from error
-    return read_bytes(path.name, content)
+    return read_bytes(path.name, content, maps)
 
 
-def read_bytes(name: str, content: bytes) -> ReadFile:
+def read_bytes(name: str, content: bytes, maps: ColumnMaps | None = None) -> ReadFile:
     """Read a file's content. `name` is shown and kept; a folder before it is cut off."""
     name = visible(name.replace("\\", "/").rsplit("/", 1)[-1], 200) or "file"
     decoded = decode(content, where=name)
     layout = find_layout(decoded.text, where=name)
+    signature = layout.header.signature
+    if maps is not None and (given := maps(signature)):
+        at_header = f"{name}, line {layout.header.lines[0]}"
+        columns = apply_map(layout.header.columns, given, where=at_header)
+        layout = replace(layout, header=replace(layout.header, columns=columns))
     read = read_table(layout, where=name)
     channels = make_channels(read.columns, read.cells, read.chosen)
     taken = samples_taken(read.speed_rpm, _time_s(channels.channels), read.load)
@@ -101,7 +110,7 @@ def read_bytes(name: str, content: bytes) -> ReadFile:
         name=name,
         sha256=hashlib.sha256(content).hexdigest(),
         content=content,
-        signature=layout.header.signature,
+        signature=signature,
         trace=Trace(channels.channels, taken.first, taken.last),
         kind_hint=taken.kind,
         preamble=layout.preamble,

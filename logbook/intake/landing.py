@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from logbook.refusals import BadFile
 
 if TYPE_CHECKING:
+    from logbook.intake.column_map import ColumnMaps
     from logbook.intake.file import ReadFile
 
 QUIET_S = 1.0
@@ -134,7 +135,9 @@ def list_files(folder: Path) -> dict[str, Stamp]:
     return found
 
 
-def read_settled(folder: Path, name: str, stamp: Stamp) -> Settled | None:
+def read_settled(
+    folder: Path, name: str, stamp: Stamp, maps: ColumnMaps | None = None
+) -> Settled | None:
     """Read a file that has settled; ``None`` where it is gone or has changed in between.
 
     Raises `OSError` while another program keeps it locked.
@@ -157,6 +160,6 @@ def read_settled(folder: Path, name: str, stamp: Stamp) -> Settled | None:
         return None
     digest = hashlib.sha256(content).hexdigest()
     try:
-        return Settled(name, stamp, digest, read_bytes(name, content))
+        return Settled(name, stamp, digest, read_bytes(name, content, maps))
     except BadFile as refusal:
         return Settled(name, stamp, digest, refusal=refusal.sentence)

@@ -63,7 +63,8 @@ def settle_units(
         raise BadFile(
             f"column {column.quoted} has no unit{reason}",
             where=where,
-            wanted=f"the unit in the header, such as {_EXAMPLES[unknown[0]]}",
+            wanted=f"the unit in the header, such as {_EXAMPLES[unknown[0]]}; or say it once for"
+            f" such files, `pull add --column '{unknown[0]}={column.name} [UNIT]'`",
         )
     torque_unit, power_unit = found
     chosen.units[chosen.taken["torque"]] = torque_unit

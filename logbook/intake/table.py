@@ -13,6 +13,7 @@ from logbook.intake.layout import Layout
 from logbook.intake.numbers import is_not_finite, looks_numeric
 from logbook.intake.settle import settle_units
 from logbook.intake.text import quoted
+from logbook.intake.wheel import wheel_power
 from logbook.records.caution import Caution
 from logbook.refusals import BadFile
 
@@ -53,8 +54,8 @@ def read_table(layout: Layout, *, where: str) -> Table:
     columns = layout.header.columns
     at_header = f"{where}, line {layout.header.lines[0]}"
     cells = read_cells(layout, where=where)
+    columns, cells, cautions = _with_wheel_power(columns, cells)
     chosen = choose(columns, cells, where=at_header)
-    cautions: list[Caution] = []
     count, footer = _without_footer(layout, cells, chosen)
     if footer:
         cautions.append(Caution("footer", f"Left out below the samples: {footer}"))
@@ -103,6 +104,19 @@ def read_table(layout: Layout, *, where: str) -> Table:
         load=values.get("torque", values.get("power", speed_rpm)),
         cautions=tuple(cautions),
     )
+
+
+def _with_wheel_power(
+    columns: tuple[Column, ...], cells: list[Cells]
+) -> tuple[tuple[Column, ...], list[Cells], list[Caution]]:
+    """A column of power more, where a log has wheel force and road speed and no other load."""
+    if any(column.quantity in ("torque", "power") for column in columns):
+        return columns, cells, []
+    found = wheel_power(columns, cells)
+    if found is None:
+        return columns, cells, []
+    column, data, caution = found
+    return (*columns, column), [*cells, data], [caution]
 
 
 def _values(data: Cells) -> Array:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
+NOT_ASKED = "not asked"
 # The quantities a channel can be known as; any other channel keeps only its own name.
 QUANTITIES: Mapping[str, str] = {
     "time": "s",
@@ -91,10 +92,18 @@ class Source:
 class SourceKind:
     """What was answered once for all files with this header.
 
-    `torque_state` is ``"observed"`` or the key of the standard the source corrects to.
+    `torque_state` is ``"observed"``, the key of the standard the source corrects to, or
+    `NOT_ASKED`. `column_map` says which column is which quantity, with its unit, where the
+    header does not: ``{"torque": "TQ [lb-ft]"}``.
     """
 
     id: str
     signature: str
     name: str
     torque_state: str
+    column_map: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def answered(self) -> str | None:
+        """The torque's state where somebody has said it."""
+        return None if self.torque_state == NOT_ASKED else self.torque_state

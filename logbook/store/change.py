@@ -256,7 +256,13 @@ class Change(Reader):
         known = self.source_kind(kind.signature)
         if known is None:
             return self.insert(kind)
-        self.update(SourceKind, known.id, name=kind.name, torque_state=kind.torque_state)
+        self.update(
+            SourceKind,
+            known.id,
+            name=kind.name,
+            torque_state=kind.torque_state,
+            column_map=kind.column_map,
+        )
         return known.id
 
     def put_scores(self, scores: Iterable[Score]) -> None:

@@ -7,6 +7,7 @@ Nothing that either book lives with already is asked again.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 from logbook.store.tables import BY_NOUN, LINKS, Link, SqlValue, Table
 from logbook.store.two_books import TwoBooks
@@ -108,12 +109,12 @@ def _source_kinds(both: TwoBooks) -> None:
     for ids in _active(both, SOURCE_KINDS, "signature").values():
         older, younger = ids[0], ids[1]
         mine, theirs = _sides(both, SOURCE_KINDS, [older, younger])
-        state = {one: str(both.row(SOURCE_KINDS, one)["torque_state"]) for one in ids}
+        state = {one: _answers(both.row(SOURCE_KINDS, one)) for one in ids}
         if state[mine] == state[theirs]:
             both.decide(SOURCE_KINDS, younger, "withdrawn", 1)
             continue
         said = both.ask(
-            "its torque is taken differently",
+            "its torque or its columns are taken differently",
             ("kind", older, younger),
             f"files like {both.row(SOURCE_KINDS, mine)['name']}",
             (state[mine], state[theirs]),
@@ -121,6 +122,11 @@ def _source_kinds(both: TwoBooks) -> None:
         )
         if said is not None:
             both.decide(SOURCE_KINDS, theirs if said == "here" else mine, "withdrawn", 1)
+
+
+def _answers(kind: Mapping[str, Any]) -> str:
+    columns = str(kind["column_map"])
+    return str(kind["torque_state"]) + ("" if columns == "{}" else f", columns {columns}")
 
 
 def _same_file(both: TwoBooks) -> None:

@@ -16,7 +16,7 @@ from pathlib import Path
 from logbook.refusals import BookTrouble
 from logbook.store.schema import RECORDS
 from logbook.store.schema_kept import KEPT
-from logbook.store.schema_landings import LANDINGS, PARTS
+from logbook.store.schema_landings import COLUMN_MAPS, LANDINGS, PARTS
 from logbook.store.triggers import TRIGGERS
 from logbook.store.views import VIEWS
 
@@ -49,6 +49,11 @@ MIGRATIONS: tuple[Migration, ...] = (
         "2026-11-25-parts-of-a-file",
         "one time log may hold several pulls, and their edges can be moved",
         PARTS,
+    ),
+    Migration(
+        "2026-11-25-column-maps",
+        "columns that a header does not explain are named once for a kind of file",
+        COLUMN_MAPS,
     ),
 )
 

@@ -41,3 +41,9 @@ ALTER TABLE pulls ADD COLUMN first_sample INTEGER CHECK (first_sample >= 0);
 ALTER TABLE pulls ADD COLUMN last_sample INTEGER CHECK (last_sample > first_sample);
 ALTER TABLE landings ADD COLUMN parts INTEGER NOT NULL DEFAULT 1 CHECK (parts >= 1);
 """
+
+# Columns named by a person, by kind of file.
+COLUMN_MAPS = """
+ALTER TABLE source_kinds ADD COLUMN column_map TEXT NOT NULL DEFAULT '{}'
+  CHECK (json_valid(column_map));
+"""

@@ -312,3 +312,22 @@ def test_a_name_that_would_steer_a_terminal_is_shown_harmless(
     assert "\x1b" not in event.text
     assert "\u202e" not in event.text
     accept(shop)
+
+
+def test_a_landing_reads_columns_as_they_were_named(
+    shop: Shop, cell: Path, watcher: Watcher
+) -> None:
+    path = lay(cell, "first.csv")
+    path.write_text(path.read_text().replace("Torque [lb-ft]", "TQ"))
+    (event,) = watcher.look()
+    assert event.what == "refused"
+    named = {"torque": "TQ [lb-ft]"}
+    entry = PullEntry(session_id=shop.session_id, trace=path, columns=named)
+    pulls.add_pull(shop.desk, entry)
+    path = lay(cell, "second.csv", 1.01)
+    path.write_text(path.read_text().replace("Torque [lb-ft]", "TQ"))
+    (event,) = watcher.look()
+    assert event.what == "waiting"
+    preview = preview_file(shop.desk, shop.session_id, path, waiting(shop.desk)[0].id)
+    assert preview.known_torque_state is None
+    accept(shop)

@@ -171,3 +171,25 @@ def test_a_log_with_two_pulls_is_listed_and_logged_part_by_part(shop: CommandLin
     assert moved.json["samples"] == [250, 370]
     assert "250–370" in shop.ok("pull", "show", "RB-2/last/1").out
     shop.ok("pull", "add", "--engine", "RB-2", "--trace", log, "--samples", "5-120")
+
+
+def test_a_column_named_once_is_known_of_the_next_file(shop: CommandLine) -> None:
+    def unnamed(name: str, scale: float) -> Path:
+        path = sweep(shop.folder / name, scale)
+        path.write_text(path.read_text().replace("Torque [lb-ft]", "TQ"))
+        return path
+
+    first, second = unnamed("a.csv", 1.0), unnamed("b.csv", 1.01)
+    refused = shop("pull", "add", "--engine", "RB-2", "--trace", first)
+    assert refused.code == 2
+    assert "--column 'torque=TQ [UNIT]'" in refused.err
+    assert "pulls" in shop.rows()
+    assert shop.rows()["source_kinds"] == []
+    one = shop.ok("pull", "add", "--engine", "RB-2", "--trace", first, "--column",
+                  "torque=TQ [lb-ft]", "--json")  # fmt: skip
+    assert one.json["observed"]["peak_torque_nm"] == pytest.approx(400 * 1.3558, rel=1e-3)
+    two = shop.ok("pull", "add", "--engine", "RB-2", "--trace", second, "--json")
+    assert two.json["observed"]["peak_torque_nm"] == pytest.approx(404 * 1.3558, rel=1e-3)
+    shop.ok("undo")
+    shop.ok("undo")
+    assert shop("pull", "add", "--engine", "RB-2", "--trace", second).code == 2
