@@ -9,6 +9,7 @@ import shutil
 import signal
 import sqlite3
 import time
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -181,6 +182,8 @@ class Child:
                 _watch_transactions(self.phase)
                 act(lambda said: _send(writing, said), self.phase)
                 code = 0
+            except Exception:
+                traceback.print_exc()
             finally:
                 os._exit(code)
         os.close(writing)
