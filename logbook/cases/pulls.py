@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from logbook.cases.air import latest_air, view_air
 from logbook.cases.desk import Desk
@@ -37,49 +37,76 @@ from logbook.store import lookups
 from logbook.store.change import Change
 from logbook.store.reader import Reader
 
+if TYPE_CHECKING:
+    from logbook.intake import ReadFile
+
 # What goes on being true from one pull to the next; readings and remarks of a pull do not.
 CARRIED = ("throttle_open", "sweep_direction", "sweep_start_rpm", "sweep_rate_rpm_s", "oil_hours")
 
 
 def add_pull(desk: Desk, entry: PullEntry) -> Logged:
     """Log a pull: everything is read and checked first, then written in one transaction."""
-    given = read_entry(entry, file_of(desk, entry))
-    _check_state(entry.torque_state)
+    given = read_given(entry, file_of(desk, entry))
     with desk.book.changing(who=desk.who, what="Pull logged") as change:
-        session = _session(change, desk, entry)
-        cell, engine = change.get(Cell, session.cell_id), change.get(Engine, session.engine_id)
-        last = lookups.last_pull(change, session.id)
-        at = read_time(entry.at, cell.time_zone) if entry.at else desk.timestamp()
-        air = _air(change, desk, entry, given, session, cell, at)
-        state, cautions = torque_state(change, entry, given.file)
-        pull = Pull(
-            id=new_id(),
-            session_id=session.id,
-            number=change.next_number(session.id),
-            at=at,
-            kind=given.kind,
-            air_id=air.id if air else None,
-            source_id=_keep_source(change, desk, given),
-            first_in_file=given.file.first_in_file if given.file else 0,
-            torque_state=state,
-            typed=given.typed,
-            minutes_since_last=_minutes(last, at),
-            **_set_up(change, given, session),
-            **{**{name: getattr(last, name) for name in CARRIED if last}, **given.values},
-        )
-        reckoned = reckon(pull, given.trace, air, Place(session, engine, cell))
-        change.what = f"Pull {pull.number} logged"
-        change.insert(pull)
-        if given.trace is not None:
-            change.put_trace(pull.id, given.trace)
-        change.put_scores([reckoned.score])
-        return Logged(
-            pull_id=pull.id,
-            session_id=session.id,
-            number=pull.number,
-            undo_group=change.group,
-            cautions=(*given.cautions, *cautions, *reckoned.cautions),
-        )
+        logged = log_in(change, desk, entry, given, _session(change, desk, entry))
+        change.what = f"Pull {logged.number} logged"
+        return logged
+
+
+def read_given(entry: PullEntry, file: ReadFile | None) -> ReadEntry:
+    """An entry read and checked as far as that goes without a session."""
+    given = read_entry(entry, file)
+    _check_state(entry.torque_state)
+    return given
+
+
+def log_in(
+    change: Change,
+    desk: Desk,
+    entry: PullEntry,
+    given: ReadEntry,
+    session: Session,
+    *,
+    carry: bool = True,
+) -> Logged:
+    """Log a pull in a session, within a change that may hold more.
+
+    Without `carry` nothing is taken over from the pull before, not even the air: of the past
+    only what was written down is known.
+    """
+    cell, engine = change.get(Cell, session.cell_id), change.get(Engine, session.engine_id)
+    last = lookups.last_pull(change, session.id) if carry else None
+    at = read_time(entry.at, cell.time_zone) if entry.at else desk.timestamp()
+    air = _air(change, entry, given, session, cell, at, carry=carry)
+    state, cautions = torque_state(change, entry, given.file)
+    before = starting_set_up(change, session) if carry else SetUp({})
+    pull = Pull(
+        id=new_id(),
+        session_id=session.id,
+        number=change.next_number(session.id),
+        at=at,
+        kind=given.kind,
+        air_id=air.id if air else None,
+        source_id=_keep_source(change, desk, given),
+        first_in_file=given.file.first_in_file if given.file else 0,
+        torque_state=state,
+        typed=given.typed,
+        minutes_since_last=_minutes(last, at),
+        **_set_up(change, given, before),
+        **{**{name: getattr(last, name) for name in CARRIED if last}, **given.values},
+    )
+    reckoned = reckon(pull, given.trace, air, Place(session, engine, cell))
+    change.insert(pull)
+    if given.trace is not None:
+        change.put_trace(pull.id, given.trace)
+    change.put_scores([reckoned.score])
+    return Logged(
+        pull_id=pull.id,
+        session_id=session.id,
+        number=pull.number,
+        undo_group=change.group,
+        cautions=(*given.cautions, *cautions, *reckoned.cautions),
+    )
 
 
 def _check_state(state: str | None) -> None:
@@ -133,14 +160,15 @@ def _refuse_other_settings(entry: PullEntry, session: Session) -> None:
 
 def _air(
     change: Change,
-    desk: Desk,
     entry: PullEntry,
     given: ReadEntry,
     session: Session,
     cell: Cell,
     at: str,
+    *,
+    carry: bool,
 ) -> AirReading | None:
-    before = latest_air(change, session.id)
+    before = latest_air(change, session.id) if carry else None
     if not given.air:
         return before
     reading = read_air(
@@ -156,8 +184,8 @@ def _air(
     return reading
 
 
-def _set_up(change: Change, given: ReadEntry, session: Session) -> dict[str, Any]:
-    set_up = starting_set_up(change, session).with_levels(given.levels)
+def _set_up(change: Change, given: ReadEntry, before: SetUp) -> dict[str, Any]:
+    set_up = before.with_levels(given.levels)
     fuel = set_up.level(FUEL)
     on_file = match_fuel(change, fuel.text) if fuel else None
     return {

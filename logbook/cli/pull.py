@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from logbook.records.caution import Caution
 
 _REF_HELP = "PULL is an id, the start of one, ENGINE/2026-03-14/7 or ENGINE/last/7."
-_SET = click.option("--set", "levels", multiple=True, metavar="FACTOR=LEVEL",
+SET = click.option("--set", "levels", multiple=True, metavar="FACTOR=LEVEL",
                     help="Set a factor of the set-up, such as timing=34; repeat.")  # fmt: skip
-_UNSET = click.option("--unset", multiple=True, metavar="FACTOR",
+UNSET = click.option("--unset", multiple=True, metavar="FACTOR",
                       help="Take a factor out of the set-up; repeat.")  # fmt: skip
 
 
@@ -58,8 +58,8 @@ def pull() -> None:
 @click.option("--column", "columns", multiple=True, metavar="QUANTITY=COLUMN",
               help="Which column is which quantity, such as 'torque=TQ [lb-ft]';"
               " remembered for files of this kind; repeat.")  # fmt: skip
-@_SET
-@_UNSET
+@SET
+@UNSET
 @click.option("--band", metavar="LO-HI", help="Of a session that this pull opens.")
 @click.option("--standard", metavar="NAME", help="Of a session that this pull opens.")
 @click.option("--time", "at", metavar="TIME", help="When, such as 2026-03-01T14:05Z; else now.")
@@ -108,7 +108,7 @@ def add(
         new_session=ref == "new",
         band=band,
         standard=standard,
-        set_up=_set_up(levels, unset),
+        set_up=set_up_of(levels, unset),
         fields=given(typed),
         trace=trace,
         part=part,
@@ -124,7 +124,7 @@ def add(
         _show(door, desk, logged.pull_id, logged.cautions)
 
 
-def _set_up(levels: Iterable[str], unset: Iterable[str]) -> dict[str, str | None]:
+def set_up_of(levels: Iterable[str], unset: Iterable[str]) -> dict[str, str | None]:
     """``FACTOR=LEVEL`` texts and names to take away → touched factors."""
     touched: dict[str, str | None] = {}
     for text in levels:
@@ -268,8 +268,8 @@ def include(door: Door, ref: str) -> None:
 @click.option("--why", required=True, metavar="TEXT", help="The reason, for the audit trail.")
 @click.option("--samples", metavar="FIRST-LAST",
               help="Move the edges of the trace to these samples of its file, from 1.")  # fmt: skip
-@_SET
-@_UNSET
+@SET
+@UNSET
 @field_options((*PEAK_FIELDS, *READING_FIELDS))
 @pass_door
 def change(
@@ -291,7 +291,7 @@ def change(
     """
     from logbook.cases import pulls
 
-    touched, set_up = given(typed), _set_up(levels, unset)
+    touched, set_up = given(typed), set_up_of(levels, unset)
     need_something(touched, set_up, samples)
     with door.desk() as desk:
         found = pulls.find_pull(desk, ref)

@@ -18,6 +18,7 @@ _PLACES = {
     "session": "logbook.cli.session:session",
     "pull": "logbook.cli.pull:pull",
     "watch": "logbook.cli.watch:watch",
+    "backfill": "logbook.cli.backfill:backfill",
     "find": "logbook.cli.find:find",
     "compare": "logbook.cli.compare:compare",
     "timing": "logbook.cli.timing:timing",

@@ -135,6 +135,11 @@ def list_files(folder: Path) -> dict[str, Stamp]:
     return found
 
 
+def is_table(name: str) -> bool:
+    """Whether a file may be a table by its name."""
+    return Path(name).suffix.casefold() in _TABLES
+
+
 def read_settled(
     folder: Path, name: str, stamp: Stamp, maps: ColumnMaps | None = None
 ) -> Settled | None:
@@ -142,7 +147,7 @@ def read_settled(
 
     Raises `OSError` while another program keeps it locked.
     """
-    if Path(name).suffix.casefold() not in _TABLES:
+    if not is_table(name):
         return Settled(name, stamp, refusal="by its name no table", foreign=True)
     from logbook.intake.file import read_bytes
     from logbook.intake.text import check_size, visible

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sqlite3
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -52,6 +53,21 @@ class Change(Reader):
         self.why = why
         self._undoes: str | None = None
         self._lines: list[tuple[str, str, str | None, SqlValue, SqlValue]] = []
+
+    @contextmanager
+    def attempt(self) -> Iterator[None]:
+        """A part of the change that is taken back alone where it is refused."""
+        lines = len(self._lines)
+        self._db.execute("SAVEPOINT attempt")
+        try:
+            yield
+        except BaseException:
+            if self._db.in_transaction:  # a full disk may have ended it already
+                self._db.execute("ROLLBACK TO attempt")
+                self._db.execute("RELEASE attempt")
+            del self._lines[lines:]
+            raise
+        self._db.execute("RELEASE attempt")
 
     def insert(self, record: Identified) -> str:
         """Enter a record; gives its id."""

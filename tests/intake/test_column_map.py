@@ -56,7 +56,7 @@ def test_a_column_is_found_by_its_whole_header_too() -> None:
 
 
 def test_a_column_that_is_not_there_is_refused_with_those_that_are() -> None:
-    with pytest.raises(BadFile, match='no column "TX .N·m."') as refused:
+    with pytest.raises(BadFile, match=r'no column "TX .N·m."') as refused:
         read(table("rpm,TQ,T1", 0.1, 0.02), torque="TX [N·m]")
     assert '"TQ"' in refused.value.sentence
     assert refused.value.where == "run.csv, line 1"
