@@ -6,7 +6,9 @@ Nothing that either book lives with already is asked again.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
+from itertools import combinations
 from typing import Any
 
 from logbook.store.tables import BY_NOUN, LINKS, Link, SqlValue, Table
@@ -130,12 +132,14 @@ def _answers(kind: Mapping[str, Any]) -> str:
 
 
 def _same_file(both: TwoBooks) -> None:
-    """One file logged as two pulls."""
+    """The same samples of one file logged as two pulls; a log may well hold several."""
     for ids in _active(both, PULLS, "source_id").values():
-        if _lived_with(both, PULLS, ids, "source_id"):
-            continue
-        for younger in ids[1:]:
-            pair = [ids[0], younger]
+        for pair in map(list, combinations(ids, 2)):
+            if any(both.row(PULLS, one)["withdrawn"] for one in pair):
+                continue  # settled with another pair already
+            (a, b), (c, d) = (_span(both, one) for one in pair)
+            if b < c or d < a or _lived_with(both, PULLS, pair, "source_id"):
+                continue
             mine, theirs = _sides(both, PULLS, pair)
             said = both.ask(
                 "one file was logged twice",
@@ -146,6 +150,21 @@ def _same_file(both: TwoBooks) -> None:
             )
             if said in ("here", "there"):
                 both.decide(PULLS, theirs if said == "here" else mine, "withdrawn", 1)
+
+
+def _span(both: TwoBooks, pull_id: str) -> tuple[float, float]:
+    """First and last sample of its file that a pull takes; all of them where it has no trace."""
+    row = both.row(PULLS, pull_id)
+    read = both.there if both.is_new(PULLS, pull_id) else both.here
+    trace = next(
+        read.rows("SELECT first_sample, last_sample FROM traces WHERE pull_id = ?", (pull_id,)),
+        None,
+    )
+    if trace is None:
+        return 0, math.inf
+    first = trace[0] if row["first_sample"] is None else row["first_sample"]
+    last = trace[1] if row["last_sample"] is None else row["last_sample"]
+    return row["first_in_file"] + first, row["first_in_file"] + last
 
 
 def _pull(both: TwoBooks, pull_id: str) -> str:

@@ -37,6 +37,7 @@ _TOGETHER: Mapping[str, tuple[tuple[str, ...], ...]] = {
         ("session_id", "number"),
         ("peak_torque_nm", "peak_torque_rpm"),
         ("peak_power_kw", "peak_power_rpm"),
+        ("first_in_file", "first_sample", "last_sample"),
         ("sweep_direction", "sweep_start_rpm", "sweep_rate_rpm_s"),
         ("first_sample", "last_sample"),
     ),

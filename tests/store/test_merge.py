@@ -312,6 +312,23 @@ def test_one_file_logged_twice(twice: Twice, answer: str, numbers: int) -> None:
     assert rows == [(numbers,)]
 
 
+@pytest.mark.parametrize(("first_in_file", "asked"), [(0, 1), (1, 1), (2, 0)])
+def test_other_samples_of_one_log_are_another_pull(
+    twice: Twice, first_in_file: int, asked: int
+) -> None:
+    here, there = twice
+    for shop, first in ((here, 0), (there, first_in_file)):
+        with shop.book.changing(who="x", what="Session") as change:
+            source = change.put_source(file(b"x"))
+            session = Session(new_id(), shop.engine.id, shop.build.id, shop.cell.id, OPENED)
+            change.insert(session)
+        pull = shop.pull(source_id=source, session_id=session.id, first_in_file=first)
+        with shop.book.changing(who="x", what="Trace") as change:
+            values = np.array([301.5, 300.0])
+            change.put_trace(pull.id, Trace((Channel("t", "torque", "Nm", values, 1),), 0, 1))
+    assert len(merge(here.book, there.book.path).both.open) == asked
+
+
 def test_files_whose_torque_is_taken_differently(twice: Twice) -> None:
     here, there = twice
     for shop, state in zip(twice, ("observed", "sae-j1349"), strict=True):

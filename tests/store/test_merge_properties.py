@@ -31,7 +31,7 @@ from tests.store.joined import either_way, held, merge, merge_deciding
 
 COMMON_PULLS = 4
 SMALL = settings(
-    max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture], database=None
+    max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture], database=None
 )
 
 # One thing that somebody does to a book: a kind of act, and two small numbers.
@@ -220,7 +220,7 @@ def test_in_whatever_order(base: Shop, a: Any, b: Any, c: Any) -> None:
         assert held(left.path) == held(alone.path)
 
 
-@settings(SMALL, max_examples=8)
+@settings(SMALL, max_examples=5)
 @given(a=days, b=days, c=days)
 def test_in_whatever_order_where_nobody_has_to_decide(base: Shop, a: Any, b: Any, c: Any) -> None:
     with (
@@ -234,7 +234,7 @@ def test_in_whatever_order_where_nobody_has_to_decide(base: Shop, a: Any, b: Any
         assert held(left.path) == held(alone.path)
 
 
-@settings(SMALL, max_examples=8)
+@settings(SMALL, max_examples=5)
 @given(a=days, b=days, more=days)
 def test_an_edit_made_with_the_other_in_view_is_taken_without_asking(
     base: Shop, a: Any, b: Any, more: Any
