@@ -44,9 +44,15 @@ class Wreck:
         self._db.close()
 
     def is_logbook(self, shape: Mapping[str, tuple[str, ...]]) -> bool:
-        """Whether all tables are as they should be, and one of two holds what it should."""
-        if any(set(columns) - set(self.columns(table)) for table, columns in shape.items()):
-            return False
+        """Whether all tables are as they should be, and one of two holds what it should.
+
+        A table of an older book lacks the columns that steps have added at its end since; any
+        other name of a column is a damaged one.
+        """
+        for table, columns in shape.items():
+            found = self.columns(table)
+            if not found or found != columns[: len(found)]:
+                return False
         known = {step.name for step in MIGRATIONS}
         steps = self.peek("SELECT name FROM migrations")
         if any(row[0] in known for row in steps):
@@ -144,7 +150,7 @@ def wreck_of(path: Path, folder: Path) -> Wreck:
     replaced by that of a new book, whose tables begin on the same pages. Raises `BookTrouble`
     where neither helps.
     """
-    shape = _shape(_new_book(folder))
+    shape = _shape()
     for turn, mend in enumerate((_as_it_is, _fresh_header, _fresh_contents)):
         copy = folder / f"wreck-{turn}.db"
         _copy_of(path, copy)
@@ -225,10 +231,11 @@ def _fresh_contents(copy: Path, folder: Path) -> None:
         db.close()
 
 
-def _shape(new: Path) -> dict[str, tuple[str, ...]]:
+def _shape() -> dict[str, tuple[str, ...]]:
     """Table → columns of everything that is saved, as a new book has them."""
-    db = sqlite3.connect(new)
+    db = sqlite3.connect(":memory:", isolation_level=None)
     try:
+        migrate(db, Path(":memory:"))
         return {
             table: tuple(row[1] for row in db.execute(f"PRAGMA table_info({table})"))
             for table in NEEDED

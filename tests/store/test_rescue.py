@@ -18,13 +18,15 @@ from logbook.records.pull import Pull
 from logbook.records.session import Session
 from logbook.records.trace import Channel, Source, Trace
 from logbook.refusals import BookTrouble, Conflict
+from logbook.store import migrations, salvage
 from logbook.store.book import Book
+from logbook.store.migrations import MIGRATIONS, Migration
 from logbook.store.rescue import rescue
 from logbook.store.safety import verify
 from tests.store.conftest import OPENED, Shop, timing
 from tests.store.joined import held
 
-PULLS = 24
+PULLS = 12
 PAGE = 4096
 
 
@@ -110,7 +112,7 @@ def test_around_damaged_pages_everything_else_is_saved_and_every_loss_is_named(
     whole = records(full)
     rng = random.Random(20260314)
     saved = 0
-    for turn in range(20):
+    for turn in range(8):
         damaged = bytearray(content)
         for _ in range(3):
             page = rng.randrange(1, len(content) // PAGE)
@@ -127,10 +129,10 @@ def test_around_damaged_pages_everything_else_is_saved_and_every_loss_is_named(
                 same = after[table].get(record_id) == row
                 assert same or record_id in told, (turn, table, record_id)
         saved += len(after["pulls"])
-    assert saved > 10 * PULLS, "damage of three pages leaves most of a book"
+    assert saved > 4 * PULLS, "damage of three pages leaves most of a book"
 
 
-@pytest.mark.parametrize("place", [0, 16, 18, 24, 28, 44, 60, 68])
+@pytest.mark.parametrize("place", [0, 16, 28, 60])
 def test_a_damaged_header_costs_nothing(full: Path, tmp_path: Path, place: int) -> None:
     damaged = bytearray(full.read_bytes())
     damaged[place : place + 4] = bytes(255 - byte for byte in damaged[place : place + 4])
@@ -157,7 +159,7 @@ GONE = [
     ("UPDATE pulls SET knock = 'loud' WHERE number = 2", "damaged (knock is none, heard"),
     ("UPDATE sessions SET baseline = 'x'", "its baseline cannot be read"),
     ("DELETE FROM pulls WHERE number = 1", "a pull of its baseline is gone"),
-    ("DELETE FROM audit_changes WHERE number > 9", None),
+    ("DELETE FROM audit_changes WHERE number > 5", None),
 ]
 
 
@@ -207,6 +209,22 @@ def test_of_what_is_no_book_nothing_is_made(
     with pytest.raises(BookTrouble, match=said):
         rescue(path, tmp_path / "new.db", who="KL")
     assert not (tmp_path / "new.db").exists()
+
+
+def test_an_older_book_is_rescued_too(
+    full: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    step = Migration(
+        "2031-01-01-later",
+        "for this test",
+        "ALTER TABLE pulls ADD COLUMN mood TEXT DEFAULT 'good';",
+    )
+    monkeypatch.setattr(migrations, "MIGRATIONS", (*MIGRATIONS, step))
+    monkeypatch.setattr(salvage, "MIGRATIONS", (*MIGRATIONS, step))
+    rescued = rescue(full, tmp_path / "new.db", who="KL")
+    assert rescued.lost == ()
+    with closing(sqlite3.connect(rescued.path)) as db:
+        assert db.execute("SELECT DISTINCT mood FROM pulls").fetchall() == [("good",)]
 
 
 def test_a_newer_book_is_not_damaged(full: Path, tmp_path: Path) -> None:
