@@ -337,9 +337,9 @@ FAULTS: Mapping[str, tuple[Fault, int]] = {
 }
 
 
-def folder_is_spent(cell: FaultCell) -> bool:
+def is_spent(cell: FaultCell, most_pulls: int) -> bool:
     """Whether the next fault needs a new book: this one is gone, or has grown long to check."""
-    return not cell.path.exists() or len(cell.acknowledged) > 60
+    return not cell.path.exists() or len(cell.acknowledged) > most_pulls
 
 
 def begin(folder: Path, template: FaultCell, number: int) -> FaultCell:

@@ -21,7 +21,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tests.benchmarks.fault_cell import FaultCell
-from tests.benchmarks.fault_kinds import FAULTS, begin, folder_is_spent
+from tests.benchmarks.fault_kinds import FAULTS, begin, is_spent
 
 
 @dataclass
@@ -34,8 +34,14 @@ class Tally:
     compared: int = 0
 
 
-def run(faults: int, seed: int, progress: Callable[[int], None] = lambda _: None) -> Tally:
-    """Try so many faults, of every kind by its weight."""
+def run(
+    faults: int,
+    seed: int,
+    progress: Callable[[int], None] = lambda _: None,
+    *,
+    most_pulls: int = 60,
+) -> Tally:
+    """Try so many faults, of every kind by its weight; a new book after `most_pulls`."""
     rng = random.Random(seed)
     tally = Tally()
     weights = [weight for _, weight in FAULTS.values()]
@@ -51,7 +57,7 @@ def run(faults: int, seed: int, progress: Callable[[int], None] = lambda _: None
             tally.compared += len(cell.acknowledged)
             tally.lost += [f"{kind}, {outcome.landed}: {said}" for said in outcome.lost]
             progress(number)
-            if folder_is_spent(cell) or outcome.lost:
+            if is_spent(cell, most_pulls) or outcome.lost:
                 shutil.rmtree(cell.folder, ignore_errors=True)
                 cell = begin(folder, template, number)
     return tally

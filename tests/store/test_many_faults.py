@@ -9,7 +9,7 @@ from tests.benchmarks.fault_kinds import FAULTS
 
 
 def test_sixty_faults_lose_nothing() -> None:
-    tally = faults.run(60, seed=20260314)
+    tally = faults.run(60, seed=20260314, most_pulls=12)
     assert tally.lost == []
     assert set(tally.tried) == set(FAULTS)
     landed: Counter[str] = Counter()
