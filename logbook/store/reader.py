@@ -12,7 +12,7 @@ from logbook.records.pull import Pull
 from logbook.records.setup import Level, SetUp
 from logbook.records.trace import Channel, Source, SourceKind, Trace
 from logbook.refusals import BookTrouble, NotFound
-from logbook.store import codec
+from logbook.store import codec, packed
 from logbook.store.audit import ChangeGroup, change_groups
 from logbook.store.scores import SCORE_COLUMNS, score_of
 from logbook.store.tables import Identified, SqlValue, checked_columns, encode, table_of
@@ -142,13 +142,14 @@ class Reader:
     def source(self, source_id: str) -> Source:
         """The source file of this id, byte for byte. Raises `NotFound`."""
         row = self._db.execute(
-            "SELECT id, sha256, name, taken_at, content_zlib, signature FROM sources WHERE id = ?",
+            "SELECT id, sha256, name, taken_at, content_zlib, signature, size_bytes FROM sources"
+            " WHERE id = ?",
             (source_id,),
         ).fetchone()
         if row is None:
             raise NotFound(f"this book holds no source file {source_id}")
         with _whole(f"the source file {row[2]}"):
-            content = zlib.decompress(row[4])
+            content = packed.unpacked(row[4], row[6])
         return Source(row[0], row[1], row[2], row[3], content, row[5])
 
     def source_of_content(self, sha256: str) -> Source | None:

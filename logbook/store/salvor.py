@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import sqlite3
 import zlib
@@ -12,6 +11,7 @@ from dataclasses import dataclass, field
 
 from logbook.records.ids import new_id
 from logbook.records.setup import Level, SetUp
+from logbook.store.packed import measured
 from logbook.store.salvage import Row, Wreck
 from logbook.store.salvor_traces import save_traces
 from logbook.store.tables import BY_NOUN, Table
@@ -201,13 +201,12 @@ class Salvor:
         rows, gone = self.wreck.rows("sources", "id")
         for row in rows.values():
             try:
-                content = zlib.decompress(row["content_zlib"])
-                sound = hashlib.sha256(content).hexdigest() == row["sha256"]
-            except (zlib.error, TypeError):
+                sound = measured(row["content_zlib"], row["size_bytes"]) == row["sha256"]
+            except (zlib.error, ValueError, TypeError):
                 sound = False
             if not sound:
                 self.lost.append(f"source file {row['name']}, {row['id']}: its bytes are damaged")
-            elif self.insert("sources", {**row, "size_bytes": len(content)}, "source file"):
+            elif self.insert("sources", row, "source file"):
                 known.add(str(row["id"]))
         for one in sorted(gone, key=str):
             self.lost.append(f"source file {one}: cannot be read")
