@@ -27,6 +27,9 @@ from logbook.store.book import Book
 
 IDLE, CHANGING, COMMITTING = 0, 1, 2
 SAMPLES = 120
+# Both by definition: 0.45359237 kg · 9.80665 m/s² · 0.3048 m, and 550 of it a second.
+NM_PER_LB_FT = 0.45359237 * 9.80665 * 0.3048
+KW_PER_HP = 0.55 * NM_PER_LB_FT
 
 
 def clock() -> datetime:
@@ -48,12 +51,19 @@ def sweep(n: int) -> str:
     return "\n".join(["Engine speed [rpm],Torque [lb-ft],Coolant temperature [degF]", *lines, ""])
 
 
+def write_sweep(folder: Path, n: int) -> None:
+    """What the cell's data system leaves behind, unless it is there already and whole."""
+    path, text = folder / f"run-{n}.csv", sweep(n)
+    if not path.exists() or path.stat().st_size != len(text):
+        path.write_text(text)
+
+
 def log(desk: Desk, session_id: str, n: int, folder: Path, *, with_file: bool) -> str:
     """Log pull `n`; returns its id. All of it can be told from `n` alone."""
     fields = {"note": f"pull {n}", "oil": f"{150 + n % 100} F"}
     path = folder / f"run-{n}.csv"
     if with_file:
-        path.write_text(sweep(n))
+        write_sweep(folder, n)
     else:
         fields |= {"peak-torque": f"{300 + n % 100} lb-ft", "at": "4800",
                    "peak-power": f"{310 + n % 100} hp", "power-at": "6200"}  # fmt: skip
@@ -68,27 +78,38 @@ def log(desk: Desk, session_id: str, n: int, folder: Path, *, with_file: bool) -
     return pulls.add_pull(desk, entry).pull_id
 
 
-def whole(read: Any, pull: Pull, *, with_file: bool) -> bool:
-    """Whether a pull holds, value by value, what `log` gave for its number."""
-    n = int(pull.notes.removeprefix("pull "))
+def whole(read: Any, pull: Pull, n: int, *, with_file: bool) -> bool:
+    """Whether a pull holds, value by value, what `log` gave for the number `n`."""
     trace, timing = read.trace(pull.id), read.setup(pull.setup_id).timing_deg
     same = (
-        timing == 20 + n % 15
+        pull.notes == f"pull {n}"
+        and timing == 20 + n % 15
         and pull.typed["oil_c"] == f"{150 + n % 100} F"
-        and abs(pull.oil_c - (150 + n % 100 - 32) / 1.8) < 1e-9
+        and _near(pull.oil_c, (150 + n % 100 - 32) / 1.8)
         and pull.at == stamp_of(clock() + timedelta(minutes=n))
     )
     if not with_file:
-        nm = (300 + n % 100) * 1.3558179483314004
-        return same and trace is None and abs(pull.peak_torque_nm - nm) < 1e-6
+        return (
+            same
+            and trace is None
+            and _near(pull.peak_torque_nm, (300 + n % 100) * NM_PER_LB_FT)
+            and _near(pull.peak_power_kw, (310 + n % 100) * KW_PER_HP)
+            and (pull.peak_torque_rpm, pull.peak_power_rpm) == (4800.0, 6200.0)
+        )
     table = np.loadtxt(sweep(n).splitlines(), delimiter=",", skiprows=1)
     return (
         same
         and trace is not None
         and pull.source_id is not None
         and read.source(pull.source_id).content == sweep(n).encode()
+        and (trace.first_sample, trace.last_sample) == (0, SAMPLES - 1)
+        and len(trace.channels) == table.shape[1]
         and all(np.array_equal(c.values, table[:, k]) for k, c in enumerate(trace.channels))
     )
+
+
+def _near(stored: float | None, wanted: float) -> bool:
+    return stored is not None and abs(stored - wanted) <= 1e-9 * abs(wanted)
 
 
 @dataclass
@@ -154,9 +175,10 @@ class FaultCell:
                 if len(extra) > unfinished:
                     said.append(f"{len(extra)} pulls that nobody acknowledged")
                 for pull_id, (n, with_file) in self.acknowledged.items():
-                    pull = found.get(pull_id)
-                    if pull is None or not whole(read, pull, with_file=with_file):
-                        said.append(f"pull {n} is {'gone' if pull is None else 'not as it was'}")
+                    if pull_id not in found:
+                        said.append(f"pull {n} is gone")
+                    elif not whole(read, found[pull_id], n, with_file=with_file):
+                        said.append(f"pull {n} is not as it was")
         finally:
             desk.close()
         return said
@@ -189,7 +211,7 @@ class Child:
         os.close(writing)
         self._rest = b""
 
-    def first(self) -> object | None:
+    def first(self) -> Any:
         """Wait for the first thing it says; ``None`` where it ends without a word."""
         while b"\n" not in self._rest:
             more = os.read(self._pipe, 65536)

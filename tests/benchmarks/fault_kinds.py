@@ -30,6 +30,7 @@ from tests.benchmarks.fault_cell import (
     desk_at,
     log,
     whole,
+    write_sweep,
 )
 
 PAGE = 4096
@@ -189,6 +190,8 @@ def full_disk(cell: FaultCell, rng: random.Random) -> Outcome:
     def act(say: Callable[[object], None], phase: mmap.mmap) -> None:
         desk = desk_at(cell.path)
         _, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+        for n in range(cell.next, cell.next + 62):
+            write_sweep(cell.folder, n)  # the disk is full for the book, not for the data system
         room = max(file.stat().st_size for file in cell.folder.glob("book.db-wal"))
         resource.setrlimit(resource.RLIMIT_FSIZE, (room + rng.randrange(150_000), hard))
         n = cell.next
@@ -298,14 +301,14 @@ def _changed(book: Book, cell: FaultCell, named: str = "") -> list[str]:
             pull = found.get(pull_id)
             if pull_id in named or (pull is not None and pull.setup_id in named):
                 continue
-            if pull is None or not _reads_whole(read, pull, with_file):
+            if pull is None or not _reads_whole(read, pull, n, with_file):
                 said.append(f"pull {n} changed and nothing said so")
     return said
 
 
-def _reads_whole(read: Any, pull: Pull, with_file: bool) -> bool:
+def _reads_whole(read: Any, pull: Pull, n: int, with_file: bool) -> bool:
     try:
-        return whole(read, pull, with_file=with_file)
+        return whole(read, pull, n, with_file=with_file)
     except (Refusal, ValueError, KeyError, TypeError):
         return False  # what is damaged need not even be readable as a pull
 
