@@ -7,7 +7,9 @@ from collections.abc import Mapping
 PLACES: Mapping[str, str] = {
     "engines": (
         "Every engine of this book, the one run last first. Best is the best corrected band"
-        " average of any pull that counts, or its peak where the band was not covered."
+        " average of any pull that counts, under the standard of the engine's newest session; a"
+        " peak only where there is no average. Engines may run under different standards: what is"
+        " best of two is for Compare to say."
     ),
     "sheet": (
         "The engine's sheet with its limits, its builds and its sessions. Limits on the sheet are"

@@ -8,10 +8,12 @@ from logbook.cases.bench import Bench, lay_out
 from logbook.cases.between import same_set_up, worth_between
 from logbook.cases.curves import common_grid, curve_view, difference_between
 from logbook.cases.desk import Desk
+from logbook.cases.history import BAND, PEAK
 from logbook.cases.judge import readings, row_of, worth
 from logbook.cases.labels import label_of
 from logbook.cases.pulls import pull_of
 from logbook.cases.results import (
+    BareDifference,
     CompareView,
     CurveView,
     DifferenceView,
@@ -24,6 +26,7 @@ from logbook.quantities import show
 from logbook.records.caution import Caution
 from logbook.records.engine import Fuel
 from logbook.records.pull import Pull
+from logbook.records.score import Figures
 from logbook.records.session import Session
 from logbook.store import lookups
 
@@ -65,10 +68,23 @@ def compare(
         right_curve=curves[1],
         difference=difference or _bare_difference(bench_left, left, bench_right, right),
         worth=judged,
+        bare=bare_difference(score_left.corrected, score_right.corrected),
         why_no_worth=why,
         differing=tuple(_differing(desk, bench_left, left, bench_right, right)),
         cautions=_cautions(row_left, bench_left, row_right, bench_right),
     )
+
+
+def bare_difference(left: Figures, right: Figures) -> BareDifference | None:
+    """Right − left on the steadiest figure that both pulls have: never a peak against an average.
+    ``None`` where they have none in common."""
+    for quantity, one, other in (
+        (BAND, left.band_power_kw, right.band_power_kw),
+        (PEAK, left.peak_power_kw, right.peak_power_kw),
+    ):
+        if one is not None and other is not None and one > 0:
+            return BareDifference(quantity, other - one, 100.0 * (other / one - 1.0))
+    return None
 
 
 def _labelled(curve: CurveView | None, label: str) -> CurveView | None:
@@ -212,8 +228,12 @@ def _cautions(
     return tuple(found)
 
 
-def best_pull_ref(desk: Desk, engine_id: str, *, before: str | None = None) -> str | None:
-    """The id of the engine's best counted pull (corrected band average, else peak), of sessions
-    opened before the time `before` where given."""
+def best_pull_ref(
+    desk: Desk, engine_id: str, *, standard: str, before: str | None = None
+) -> str | None:
+    """The id of the engine's best counted pull under a standard, of sessions opened before the
+    time `before` where given: the best band average, else the best peak."""
     with desk.book.reading() as read:
-        return lookups.best_pull(read, engine_id, version=SCORE_VERSION, before=before)
+        return lookups.best_pull(
+            read, engine_id, version=SCORE_VERSION, standard=standard, before=before
+        )

@@ -208,10 +208,21 @@ class Differing:
     right: str
 
 
+@dataclass(frozen=True, slots=True)
+class BareDifference:
+    """A difference that nothing is known of but its size: `quantity` (``"band power"`` or
+    ``"peak power"``, the same on both sides), kW, and per cent of the left pull."""
+
+    quantity: str
+    difference_kw: float
+    percent: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class CompareView:
     """Two pulls laid over each other, both corrected to one standard (`standard_name`).
-    `left`/`right` as (label, figures); `worth` is right − left where it can be judged."""
+    `left`/`right` as (label, figures); `worth` is right − left where it can be judged, `bare`
+    their plain difference on the steadiest figure that both have."""
 
     left: PullRow
     right: PullRow
@@ -224,6 +235,7 @@ class CompareView:
     right_curve: CurveView | None
     difference: DifferenceView | None
     worth: Worth | None
+    bare: BareDifference | None
     why_no_worth: str
     differing: tuple[Differing, ...]
     cautions: tuple[Caution, ...]

@@ -272,6 +272,7 @@ def compare_json(view: CompareView) -> Document:
         "left": _side(view.left_label, view.left, view.left_figures, view.left_curve),
         "right": _side(view.right_label, view.right, view.right_figures, view.right_curve),
         "worth": worth_json(view.worth),
+        "bare_difference": record_json(view.bare) if view.bare else None,
         "why_no_worth": view.why_no_worth or None,
         "difference": _difference(view.difference),
         "differing": [record_json(line) for line in view.differing],

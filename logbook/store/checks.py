@@ -76,7 +76,9 @@ def _totals(db: sqlite3.Connection) -> Iterator[str]:
     wrong = db.execute(
         "SELECT s.id FROM sessions s LEFT JOIN session_totals t ON t.session_id = s.id"
         " LEFT JOIN (SELECT p.session_id, count(*) AS pulls, count(c.pull_id) AS scored,"
-        " max(CASE WHEN p.excluded_reason IS NULL THEN c.power_kw END) AS best FROM pulls p"
+        " coalesce(max(CASE WHEN p.excluded_reason IS NULL THEN c.corrected_band_power_kw END),"
+        " max(CASE WHEN p.excluded_reason IS NULL THEN c.corrected_peak_power_kw END)) AS best"
+        " FROM pulls p"
         " LEFT JOIN scores c ON c.pull_id = p.id WHERE p.withdrawn = 0 GROUP BY p.session_id) n"
         " ON n.session_id = s.id WHERE t.pulls IS NOT coalesce(n.pulls, 0)"
         " OR t.scored IS NOT coalesce(n.scored, 0) OR t.best_power_kw IS NOT n.best"

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 # The number of steps in `migrations.MIGRATIONS`, known here without loading them.
-VERSION = 4
+VERSION = 5
 MOST = 200
 
 # A bare column beside max() comes from the row that holds the maximum (SQLite's own rule).
@@ -23,10 +23,19 @@ WITH used AS (
     max(CASE WHEN s.status = 'open' THEN s.id END) AS open_session_id
   FROM sessions s JOIN session_totals t ON t.session_id = s.id
   WHERE s.withdrawn = 0 GROUP BY s.engine_id
-), best AS (
-  SELECT s.engine_id, max(t.best_power_kw) AS power_kw, s.standard
+), scored AS (
+  SELECT s.engine_id, s.standard, s.opened_at, t.best_power_kw, t.best_is_band
   FROM sessions s JOIN session_totals t ON t.session_id = s.id
-  WHERE s.withdrawn = 0 AND t.best_power_kw IS NOT NULL GROUP BY s.engine_id
+  WHERE s.withdrawn = 0 AND t.best_power_kw IS NOT NULL
+), present AS (
+  SELECT engine_id, max(opened_at), standard FROM scored GROUP BY engine_id
+), best AS (
+  -- Like with like: under the standard the engine runs under now, a peak only without averages.
+  SELECT * FROM (
+    SELECT c.engine_id, c.best_power_kw AS power_kw, c.standard, row_number() OVER (
+      PARTITION BY c.engine_id ORDER BY c.best_is_band DESC, c.best_power_kw DESC) AS place
+    FROM scored c JOIN present p ON p.engine_id = c.engine_id AND p.standard = c.standard
+  ) WHERE place = 1
 ), newest AS (
   SELECT engine_id, max(id) AS id, label FROM builds WHERE withdrawn = 0 GROUP BY engine_id
 )

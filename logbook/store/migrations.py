@@ -16,7 +16,7 @@ from pathlib import Path
 from logbook.refusals import BookTrouble
 from logbook.store.schema import RECORDS
 from logbook.store.schema_kept import KEPT
-from logbook.store.schema_landings import COLUMN_MAPS, LANDINGS, PARTS
+from logbook.store.schema_landings import BEST_OF_A_KIND, COLUMN_MAPS, LANDINGS, PARTS
 from logbook.store.triggers import TRIGGERS
 from logbook.store.views import VIEWS
 
@@ -54,6 +54,11 @@ MIGRATIONS: tuple[Migration, ...] = (
         "2026-11-25-column-maps",
         "columns that a header does not explain are named once for a kind of file",
         COLUMN_MAPS,
+    ),
+    Migration(
+        "2026-11-25-best-of-a-kind",
+        "the best of a session is a band average where it has any; a peak never stands beside one",
+        BEST_OF_A_KIND,
     ),
 )
 

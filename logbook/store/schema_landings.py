@@ -42,6 +42,20 @@ ALTER TABLE pulls ADD COLUMN last_sample INTEGER CHECK (last_sample > first_samp
 ALTER TABLE landings ADD COLUMN parts INTEGER NOT NULL DEFAULT 1 CHECK (parts >= 1);
 """
 
+# A typed peak is above any band average: the best of a session says which of the two it is.
+BEST_OF_A_KIND = """
+ALTER TABLE session_totals ADD COLUMN best_is_band INTEGER NOT NULL DEFAULT 0
+  CHECK (best_is_band IN (0, 1));
+UPDATE session_totals SET best_power_kw = n.best, best_is_band = n.is_band
+FROM (
+  SELECT p.session_id,
+    coalesce(max(c.corrected_band_power_kw), max(c.corrected_peak_power_kw)) AS best,
+    max(c.corrected_band_power_kw) IS NOT NULL AS is_band
+  FROM pulls p JOIN scores c ON c.pull_id = p.id
+  WHERE p.withdrawn = 0 AND p.excluded_reason IS NULL GROUP BY p.session_id
+) n WHERE n.session_id = session_totals.session_id;
+"""
+
 # Columns named by a person, by kind of file.
 COLUMN_MAPS = """
 ALTER TABLE source_kinds ADD COLUMN column_map TEXT NOT NULL DEFAULT '{}'

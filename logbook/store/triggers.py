@@ -77,14 +77,18 @@ def _bump(table: str, row: str) -> str:
 
 def _totals(sessions: str) -> str:
     """Count a session's pulls and its best score again."""
-    return f"""INSERT INTO session_totals (session_id, pulls, scored, best_power_kw)
-SELECT s.id, count(p.id), count(c.pull_id),
-  max(CASE WHEN p.excluded_reason IS NULL THEN c.power_kw END)
+    band, peak = (
+        f"max(CASE WHEN p.excluded_reason IS NULL THEN c.corrected_{kind}_power_kw END)"
+        for kind in ("band", "peak")
+    )
+    return f"""INSERT INTO session_totals (session_id, pulls, scored, best_power_kw, best_is_band)
+SELECT s.id, count(p.id), count(c.pull_id), coalesce({band}, {peak}), {band} IS NOT NULL
 FROM sessions s LEFT JOIN pulls p ON p.session_id = s.id AND p.withdrawn = 0
 LEFT JOIN scores c ON c.pull_id = p.id
 WHERE s.id IN ({sessions}) GROUP BY s.id
 ON CONFLICT (session_id) DO UPDATE
-SET pulls = excluded.pulls, scored = excluded.scored, best_power_kw = excluded.best_power_kw;"""
+SET pulls = excluded.pulls, scored = excluded.scored, best_power_kw = excluded.best_power_kw,
+  best_is_band = excluded.best_is_band;"""
 
 
 def _score_triggers() -> Iterator[str]:

@@ -40,7 +40,8 @@ CREATE TABLE totals_again AS SELECT * FROM session_totals;
 DROP TABLE session_totals;
 CREATE TABLE session_totals (
   session_id TEXT NOT NULL PRIMARY KEY REFERENCES sessions(id),
-  pulls INTEGER NOT NULL, scored INTEGER NOT NULL, best_power_kw REAL
+  pulls INTEGER NOT NULL, scored INTEGER NOT NULL, best_power_kw REAL,
+  best_is_band INTEGER NOT NULL DEFAULT 0
 ) STRICT, WITHOUT ROWID;
 INSERT INTO session_totals SELECT * FROM totals_again;
 DROP TABLE totals_again;

@@ -36,16 +36,18 @@ def test_engines_never_run_come_first_then_the_last_session(shop: Shop) -> None:
     assert rows[1].open_session_id is None
 
 
-def test_the_best_power_stands_with_its_own_standard(shop: Shop) -> None:
+def test_the_best_power_is_under_the_standard_the_engine_runs_under_now(shop: Shop) -> None:
     shop.pull(power_kw=120.0)
-    older = replace(shop.session, id=new_id(), standard="sae-j607")
+    earlier = replace(
+        shop.session, id=new_id(), standard="sae-j607", opened_at="2020-01-01T09:00:00Z"
+    )
     with shop.book.changing(who="x") as change:
-        change.insert(older)
-    shop.session = older
+        change.insert(earlier)
+    shop.session = earlier
     shop.pull(power_kw=125.0)
     with shop.book.reading() as read:
         (row,) = engine_rows(read)
-    assert (row.best_power_kw, row.best_standard) == (125.0, "sae-j607")
+    assert (row.best_power_kw, row.best_standard) == (120.0, "sae-j1349")
 
 
 def test_sessions_are_listed_newest_first(shop: Shop) -> None:

@@ -17,7 +17,6 @@ from logbook.app.screens.base import BookScreen
 from logbook.app.widgets.answer_words import (
     caution_lines,
     difference_figure,
-    main_power,
     worth_figure,
     worth_words,
 )
@@ -200,12 +199,12 @@ def short_names(view: CompareView) -> tuple[str, str]:
 
 def _bare_figure(view: CompareView, width: int, height: int, system: str) -> list[Line]:
     """The difference of two pulls that are not judged: open, whatever its size."""
-    left, right = main_power(view.left_figures), main_power(view.right_figures)
-    if left is None or right is None:
-        return [one("There is nothing to subtract.", "strong")]
-    share = showing.percent((right - left) / left * 100) if left else ""
-    beside = {0: quantities.display_unit("power", system), 1: share}
-    return difference_figure("?", right - left, "unsettled", width, height, system, beside)
+    if view.bare is None:
+        return [one("The two pulls have no figure in common to subtract.", "strong")]
+    unit, share = quantities.display_unit("power", system), showing.percent(view.bare.percent)
+    beside = {0: unit, 1: share, -1: view.bare.quantity}
+    kw = view.bare.difference_kw
+    return difference_figure("?", kw, "unsettled", width, height, system, beside)
 
 
 def table_lines(view: CompareView, width: int, system: str) -> list[Line]:

@@ -193,7 +193,7 @@ class SessionDoors(BookScreen[None]):
         row, view = self.chosen, self.view
         if row is None or view is None:
             return
-        zone, units = view.cell.time_zone, self.book.units
+        units = self.book.units
         near: list[tuple[str, Line]] = []
         before = next((r for r in view.rows if r.pull.number < row.pull.number), None)
         if before is not None:
@@ -201,10 +201,9 @@ class SessionDoors(BookScreen[None]):
         base = next((r for r in view.rows if r.is_baseline and r is not row), None)
         if base is not None and base is not before:
             near.append((base.pull.id, one(f"Pull {base.pull.number} of the baseline")))
-        engine, session_id = view.engine, view.session.id
 
         def job(desk: Desk) -> list[tuple[str, Line]]:
-            return near + _earlier_best(desk, engine.id, engine.tag, session_id, zone, units)
+            return near + _earlier_best(desk, view, units)
 
         self.ask("compare", job, Got)
 
@@ -303,20 +302,20 @@ def _at_close(view: SessionView) -> str:
     )
 
 
-def _earlier_best(
-    desk: Desk, engine_id: str, tag: str, session_id: str, zone: str, units: str
-) -> list[tuple[str, Line]]:
+def _earlier_best(desk: Desk, view: SessionView, units: str) -> list[tuple[str, Line]]:
     """The best pull of every earlier session of this engine, newest first; the best of all of
     them before the others."""
     from logbook import quantities
     from logbook.cases.compare import best_pull_ref
     from logbook.cases.finding import find
     from logbook.cases.sessions import list_sessions
+    from logbook.engineering.correction import standard as known_standard
 
-    sessions = list_sessions(desk, tag, limit=_MOST_SESSIONS)
+    sessions = list_sessions(desk, view.engine.tag, limit=_MOST_SESSIONS)
     opened = {row.id: row.opened_at for row in sessions}
-    this = opened.get(session_id)
-    top = best_pull_ref(desk, engine_id, before=this)
+    this = opened.get(view.session.id)
+    standard, zone = view.session.standard, view.cell.time_zone
+    top = best_pull_ref(desk, view.engine.id, standard=standard, before=this)
     found: list[tuple[str, Line]] = []
     for row in sessions:
         if this is None or row.opened_at >= this:
@@ -324,10 +323,14 @@ def _earlier_best(
         hits = [hit for hit in find(desk, f"session:{row.id} excluded:no") if hit.power_kw]
         if not hits:
             continue
-        best = max(hits, key=lambda hit: hit.power_kw or 0.0)
+        best = max(hits, key=lambda hit: (hit.power_is_band, hit.power_kw or 0.0))
         power = quantities.show(best.power_kw, "power", units)
         day = showing.day(row.opened_at, zone)
         words = f"Best of {day}, {row.build}: pull {best.number}, {power}"
+        if not best.power_is_band:
+            words += " peak"
+        if best.standard != standard:
+            words += f", {known_standard(best.standard).name}"
         mark = "  best of all" if best.pull_id == top else ""
         found.append((best.pull_id, ((words, ""), (mark, "accent"))))
     return sorted(found, key=lambda pair: pair[0] != top)
