@@ -12,6 +12,7 @@ from logbook.app.next_pull import NextPull
 from logbook.app.widgets.figures import role_of, sign_of
 from logbook.app.widgets.ink import BLANK, Line, join, one, rows_of
 from logbook.app.widgets.rows import Column, Row
+from logbook.cases.desk import spoken
 from logbook.cases.results import PullRow, SessionView
 from logbook.plain import plain
 from logbook.records.caution import Caution
@@ -195,13 +196,7 @@ def air_parts(view: SessionView, now: datetime, system: str) -> list[Line]:
     read_at = showing.local(reading.read_at, "UTC")
     age = max(0.0, (now - read_at).total_seconds() / 60)
     stale = age > view.cell.air_stale_after_min
-    old = (
-        f"{age:.0f} min"
-        if age < 180
-        else f"{age / 60:.0f} h"
-        if age < 4320
-        else (f"{age / 1440:.0f} days")
-    )
+    old = spoken(age)
     head: Line = (
         (("⚠ ", "caution"), (f"Air {old} old, stale: ", "caution"))
         if stale

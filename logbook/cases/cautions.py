@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from statistics import median
+
 from logbook.cases.bench import Bench
-from logbook.cases.desk import moment_of
+from logbook.cases.desk import moment_of, spoken
 from logbook.cases.entry import sea_level_caution
 from logbook.cases.quality import quality_cautions
 from logbook.cases.results import ReadyItem
@@ -13,12 +15,15 @@ from logbook.records.engine import Engine
 from logbook.records.pull import KNOCK_HEARD, Pull
 from logbook.records.setup import SetUp
 
+LOOK_FOR_A_CAUSE_PERCENT = 0.5
+
 
 def pull_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
     """Everything to be said beside a pull, the engine's safety first."""
     engine, set_up = bench.engine, bench.set_ups[pull.setup_id]
     return (
         *_safety(engine, pull, set_up, _top_speed(bench, pull)),
+        *_repeats(bench, pull),
         *_air(bench, pull),
         *_ready(bench, pull),
         *bench.reckoned[pull.id].cautions,
@@ -88,9 +93,38 @@ def _top_speed(bench: Bench, pull: Pull) -> float | None:
     trace = bench.traces.get(pull.id)
     speed = trace.of("engine speed") if trace else None
     if speed is not None:
-        return float(speed.si().max())
+        import numpy as np
+
+        return float(np.nanmax(speed.si()))
     speeds = [rpm for rpm in (pull.peak_power_rpm, pull.peak_torque_rpm) if rpm is not None]
     return max(speeds) if speeds else None
+
+
+def _repeats(bench: Bench, pull: Pull) -> list[Caution]:
+    """A pull that stands far from the others of its set-up: somebody should look before it
+    counts. Consecutive pulls repeat within a standard deviation of 0.1–0.3 %, above 0.5 % one
+    looks for a cause (common practice, no source); twice that is said."""
+    group = bench.group_of(pull.id)
+    if group is None:
+        return []
+    others = [
+        p for p in group.pulls if p.id != pull.id and group.labels[p.id] == group.labels[pull.id]
+    ]
+    if not others:
+        return []
+    usual = median(group.scores[p.id] for p in others)
+    apart = 100.0 * (group.scores[pull.id] / usual - 1.0) if usual > 0 else 0.0
+    if abs(apart) <= 2.0 * LOOK_FOR_A_CAUSE_PERCENT or len(others) < 2:
+        return []
+    side = "above" if apart > 0 else "below"
+    return [
+        Caution(
+            "repeat-apart",
+            f"{abs(apart):.1f} % {side} the other pulls of the same set-up"
+            f" ({', '.join(str(p.number) for p in others)}): look for a cause; exclude it only for"
+            " a reason",
+        )
+    ]
 
 
 def _air(bench: Bench, pull: Pull) -> list[Caution]:
@@ -103,7 +137,7 @@ def _air(bench: Bench, pull: Pull) -> list[Caution]:
         found.append(
             Caution(
                 "air-stale",
-                f"The air was read {age:.0f} min before the pull; stale after"
+                f"The air was read {spoken(age)} before the pull; stale after"
                 f" {bench.cell.air_stale_after_min:.0f} min",
             )
         )

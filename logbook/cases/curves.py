@@ -52,7 +52,16 @@ def difference_between(
     if grid is None:
         return None
     power = np.vstack([at_speeds(c, grid).power_kw for c in curves if c is not None])
-    band = difference_curve(grid, power, [p.number for p in pulls], labels, before, after)
+    runs = bench.line.runs()
+    band = difference_curve(
+        grid,
+        power,
+        [p.number for p in pulls],
+        labels,
+        before,
+        after,
+        run=[runs[p.id] for p in pulls],
+    )
     return DifferenceView(
         speed_rpm=grid,
         power_kw=band.difference,

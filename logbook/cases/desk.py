@@ -76,6 +76,13 @@ def _utc_now() -> datetime:
     return datetime.now(UTC)
 
 
+def spoken(minutes: float) -> str:
+    """An age for people: ``9 min``, ``5 h``, ``11 days``."""
+    if minutes < 180:
+        return f"{minutes:.0f} min"
+    return f"{minutes / 60:.0f} h" if minutes < 4320 else f"{minutes / 1440:.0f} days"
+
+
 def stamp_of(moment: datetime) -> str:
     """An aware time as stored text: ``2026-03-01T14:05:00Z``."""
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

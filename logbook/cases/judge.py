@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from logbook.cases.air import latest_air, view_air
 from logbook.cases.bench import Bench, lay_out
 from logbook.cases.between import same_set_up, worth_between
-from logbook.cases.cautions import pull_cautions, ready_items
+from logbook.cases.cautions import LOOK_FOR_A_CAUSE_PERCENT, pull_cautions, ready_items
 from logbook.cases.curves import curve_view, difference_view
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import Group
@@ -30,7 +30,7 @@ from logbook.records.pull import Pull
 from logbook.store import lookups
 
 if TYPE_CHECKING:
-    from logbook.verdict.difference import SetupJudgement
+    from logbook.verdict.difference import SessionJudgement, SetupJudgement
 
 # What is shown beside the answer: label, kind of quantity, pull attribute, trace quantity.
 BESIDE_THE_ANSWER = (
@@ -40,6 +40,7 @@ BESIDE_THE_ANSWER = (
 )
 
 WORTH_SAYING_PERCENT = 0.1
+ASSUMED_SOURCE = "assumed"
 
 
 def session_view(desk: Desk, session_id: str) -> SessionView:
@@ -67,8 +68,32 @@ def session_view(desk: Desk, session_id: str) -> SessionView:
         drift=Drift(judged.drift.percent_per_pull, judged.drift.standard_error) if judged else None,
         air=air,
         ready=ready_items(bench.engine, bench.pulls[-1] if bench.pulls else None),
-        cautions=(*_unsettled(bench), *(rows[0].cautions if rows else ())),
+        cautions=(*_unsettled(bench), *_noisy(judged), *(rows[0].cautions if rows else ())),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class AtClose:
+    """What closing does to the verdicts that are “so far”: pull numbers of set-ups that were
+    bracketed by the baseline, whose verdicts become final or not settled, and of those that
+    were not, whose verdicts stay as they are."""
+
+    bracketed: tuple[int, ...]
+    open: tuple[int, ...]
+
+
+def at_close(desk: Desk, session_id: str) -> AtClose:
+    """What closing this session would do to its verdicts, by the judgement's own rule."""
+    bracketed: list[int] = []
+    left: list[int] = []
+    for group in lay_out(desk, session_id).groups:
+        if group.judgement is None:
+            continue
+        for label, judged in group.judgement.by_setup.items():
+            if judged.verdict.endswith("so far"):
+                returned = group.judgement.order.returned_after(label, 0)
+                (bracketed if returned else left).extend(judged.pulls)
+    return AtClose(tuple(sorted(bracketed)), tuple(sorted(left)))
 
 
 def answer(desk: Desk, session_id: str, pull_id: str) -> AnswerView:
@@ -230,10 +255,11 @@ def why_none(bench: Bench, pull: Pull) -> str:
     if group is None:
         return "The pull has no power to judge"
     if not any(p.id in bench.baseline_pulls for p in group.pulls):
+        if not bench.baseline_pulls:
+            return "There is no baseline yet"
         return (
-            f"No baseline pull has a {group.quantity}"
-            if bench.baseline_pulls
-            else "There is no baseline yet"
+            f"Judged on {group.quantity} among pulls of its kind, and none of the baseline's is"
+            " of that kind"
         )
     return "A pull before the baseline: conditioning"
 
@@ -246,6 +272,21 @@ def _unsettled(bench: Bench) -> tuple[Caution, ...]:
             "baseline-unsettled",
             "No two of the first pulls agree yet: pull the baseline again before anything is"
             " changed",
+        ),
+    )
+
+
+def _noisy(judged: SessionJudgement | None) -> tuple[Caution, ...]:
+    """The day repeats worse than a sound cell does."""
+    if judged is None or judged.noise.source == ASSUMED_SOURCE:
+        return ()
+    if judged.noise.percent <= LOOK_FOR_A_CAUSE_PERCENT:
+        return ()
+    return (
+        Caution(
+            "noisy-session",
+            f"Repeats scatter by {judged.noise.percent:.2f} %; above"
+            f" {LOOK_FOR_A_CAUSE_PERCENT:g} % look for a cause before anything is judged",
         ),
     )
 

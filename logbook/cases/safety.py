@@ -42,7 +42,10 @@ def verify(desk: Desk) -> list[str]:
         missing = unscored(read)
     if missing:
         count = sum(len(ids) for ids in missing.values())
-        problems.append(f"{count} pulls have no stored figures of this version: refresh them")
+        problems.append(
+            f"{count} pulls have no stored figures of this version: they are computed"
+            " when the app opens, or by `logbook verify --refresh`"
+        )
     return problems
 
 

@@ -31,8 +31,11 @@ def open_app(door: Door) -> int:
 
     def open_at(path: Path) -> Desk:
         from logbook.cases.desk import open_desk
+        from logbook.cases.safety import refresh_scores
 
-        return open_desk(path, who=settings.who, units=door.units or settings.units)
+        desk = open_desk(path, who=settings.who, units=door.units or settings.units)
+        refresh_scores(desk)  # figures of an older computation, or lost to another program
+        return desk
 
     def look() -> Glance | None:
         from logbook.store.glance import glance

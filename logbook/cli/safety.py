@@ -31,8 +31,9 @@ def backup(door: Door, path: Path) -> None:
 
 
 @click.command(cls=BookCommand)
+@click.option("--refresh", is_flag=True, help="First compute the stored figures that are missing.")
 @click.pass_context
-def verify(ctx: click.Context) -> None:
+def verify(ctx: click.Context, refresh: bool) -> None:
     """Check the whole book; of a damaged one, what can be saved.
 
     Its pages, references, search index, kept files and stored figures. Exit code 0 when it is
@@ -41,6 +42,7 @@ def verify(ctx: click.Context) -> None:
     \b
     Examples:
       logbook verify
+      logbook verify --refresh
     """
     from logbook.cases import safety
     from logbook.store.trouble import Damaged
@@ -48,6 +50,8 @@ def verify(ctx: click.Context) -> None:
     door = ctx.ensure_object(Door)
     try:
         with door.desk() as desk:
+            if refresh and (computed := safety.refresh_scores(desk)):
+                door.words(f"Figures computed anew: {computed}.")
             problems = safety.verify(desk)
     except Damaged as damaged:
         problems = [damaged.sentence]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from logbook.cases.desk import spoken
 from logbook.quantities import display_unit, show
 from logbook.reports.tables import (
     NOTHING,
@@ -176,7 +177,7 @@ def _air_line(air: AirView | None, system: str) -> str:
         show(state.temperature_c, "temperature", system),
         show(state.relative_humidity, "fraction", system),
         NOTHING if air.factor is None else f"factor {air.factor:.4f}",
-        f"{air.age_minutes:.0f} min old" + (", stale" if air.stale else ""),
+        f"{spoken(air.age_minutes)} old" + (", stale" if air.stale else ""),
     ]
     return " · ".join(parts)
 

@@ -19,6 +19,7 @@ from logbook.records.setup import FUEL, TIMING, factor_key
 if TYPE_CHECKING:
     from logbook.cases.form import EntryCheck
     from logbook.cases.results import PullPreview, SessionView
+    from logbook.engineering.correction import Standard
     from logbook.records.caution import Caution
 
 FACTOR, NUMBER, TRACE = "set-up:", "pull number", "trace file"
@@ -127,8 +128,14 @@ def torque_entry(key: str, known: str | None) -> ChoiceEntry:
         (OBSERVED, *(standard.key for standard in standards)),
         known or "",
         words=("observed", *(f"corrected already, {standard.name}" for standard in standards)),
-        hint="as answered for such files before" if known else "space or a number chooses",
+        hint="as answered for such files before" if known else _numbered(standards),
     )
+
+
+def _numbered(standards: Sequence[Standard]) -> str:
+    """Every answer with its number: they do not fit in a row, and nobody guesses a number."""
+    names = " · ".join(f"{n} {standard.name}" for n, standard in enumerate(standards, 2))
+    return f"1 observed · or corrected already to: {names}"
 
 
 def said_lines(

@@ -28,6 +28,7 @@ from logbook.records.session import CLOSED
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.form import EntryCheck, FormStart
+    from logbook.cases.judge import AtClose
     from logbook.cases.results import AnswerView, Logged, PullPreview, PullRow, SessionView
     from logbook.records.caution import Caution
     from logbook.records.landing import Landing
@@ -242,6 +243,8 @@ class SessionScreen(SessionDoors):
             check = cast("EntryCheck", result)
             self._cautions = check.cautions if self.next.changed else ()
             self._draw_foot()
+        elif lane == "close":
+            self.ask_to_close(cast("AtClose", result))
         elif lane == "compare":
             self.offer_compare(cast("list[tuple[str, Line]]", result))
         elif lane == "done":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ from logbook.records.setup import FUEL
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.form import FormStart
+    from logbook.cases.judge import AtClose
     from logbook.cases.results import PullRow, SessionView
 
 _MOST_SESSIONS = 40
@@ -33,6 +35,7 @@ class SessionDoors(BookScreen[None]):
         self.view: SessionView | None = None
         self.start: FormStart | None = None
         self.next = NextPull()
+        self._close_sure: Callable[[bool | None], None] = lambda _: None
 
     @property
     def chosen(self) -> PullRow | None:
@@ -274,32 +277,42 @@ class SessionDoors(BookScreen[None]):
         if closed:
             sure(True)
             return
+
+        def look(desk: Desk) -> AtClose:
+            from logbook.cases.judge import at_close
+
+            return at_close(desk, session_id)
+
+        self._close_sure = sure
+        self.ask("close", look, Got)
+
+    def ask_to_close(self, found: AtClose) -> None:
+        """The question before a session closes, once it is known what that does."""
         self.app.push_screen(
             ConfirmScreen(
                 "Close this session?",
-                f"{_at_close(self.view)}\n\nNothing more can be logged in it until it is opened"
+                f"{_at_close(found)}\n\nNothing more can be logged in it until it is opened"
                 " again. A backup is made beside the book.",
                 yes="close it",
             ),
-            sure,
+            self._close_sure,
         )
 
 
-def _at_close(view: SessionView) -> str:
+def _at_close(found: AtClose) -> str:
     """Whether the baseline was pulled again, and what that makes of the verdicts."""
-    counted = [row for row in view.rows if row.pull.excluded_reason is None]
-    so_far = sorted(
-        {row.pull.number for row in counted if row.worth and row.worth.verdict.endswith("so far")}
-    )
-    if not so_far:
-        return "No verdict waits for the close."
-    which = f"The verdicts of pulls {showing.numbers(so_far)}"
-    if counted[0].is_baseline:
-        return f"The baseline was pulled again last. {which} become final, or not settled."
-    return (
-        "The baseline was not pulled again after the last change. Without it"
-        f" {which.replace('The', 'the', 1)} stay “so far”."
-    )
+    said = []
+    if found.bracketed:
+        said.append(
+            f"The baseline stands before and after pulls {showing.numbers(found.bracketed)}:"
+            " their verdicts become final, or not settled."
+        )
+    if found.open:
+        said.append(
+            f"The baseline was not pulled again after pulls {showing.numbers(found.open)}: their"
+            " verdicts stay “so far”."
+        )
+    return " ".join(said) or "No verdict waits for the close."
 
 
 def _earlier_best(desk: Desk, view: SessionView, units: str) -> list[tuple[str, Line]]:
