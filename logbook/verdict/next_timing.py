@@ -24,8 +24,8 @@ from logbook.verdict.loss_curves import (
     prior_belief,
     update,
 )
-from logbook.verdict.timed import TimingPulls
-from logbook.verdict.timing import LEAST_WITHIN_PERCENT
+from logbook.verdict.timed import TimingPulls, near_the_best
+from logbook.verdict.timing import LEAST_WITHIN_PERCENT, NEAR_THE_BEST_PERCENT
 
 STOP_BELOW_PERCENT = 0.03
 """A further pull that is expected to save less torque than this is not worth its oil."""
@@ -86,12 +86,17 @@ def next_timing(
     if halted or permitted.size == 0:
         reason = halted or "No whole degree lies within the bounds."
         return NextTiming(None, None, None, None, None, "", reason, bounds, prior.source)
-    updated = update(pulls, prior_belief(present_deg, prior))
+    # As for the parabola: far from the best the shape believed in is not the engine's, and a wide
+    # sweep would settle the choice by its tails.
+    near = pulls.part(near_the_best(pulls, NEAR_THE_BEST_PERCENT))
+    updated = update(near, prior_belief(present_deg, prior))
     expected = expected_loss(updated.belief, permitted)
     best = int(np.argmin(expected))
     now, give_away = float(permitted[best]), float(expected[best])
     least = float(permitted[np.flatnonzero(expected <= give_away + least_within_percent)[0]])
     saves = knowledge_gradient(updated, permitted, bounds)
+    # Nobody makes a pull that is expected to lose so much that the fit would not use it.
+    saves = np.where(expected <= NEAR_THE_BEST_PERCENT, saves, 0.0)
     pick = int(np.argmax(saves))
     saved = float(saves[pick])
     if saved < stop_below_percent:

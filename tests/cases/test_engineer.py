@@ -51,6 +51,12 @@ def test_a_wide_sweep_gives_a_best_and_says_why_its_interval_is_not_to_be_truste
     assert view.all_timings_deg == pytest.approx(9.65, abs=0.05)
     assert {number for _, number, why in view.left_out if "outside the fit" in why} == {4, 5}
     assert len(view.used) == 3
+    assert view.advice is not None
+    low, high = view.answer.fit.interval_deg
+    assert low is not None
+    assert high is not None
+    assert view.advice.now_deg is not None
+    assert low <= view.advice.now_deg <= high, "the choice must not contradict the data"
 
 
 def test_advice_without_a_knock_check_stays_within_what_was_pulled(shop: Shop) -> None:

@@ -47,7 +47,12 @@ def _answer(view: TimingView, width: int) -> list[Line]:
         return [one(f"STOP  {limit_words(view)}", "caution"), *wrap(stop, width, "strong")]
     role = "accent" if advice.next_deg is not None else "strong"
     drawn = tallest(f"{shown:g}", max(width - ROOM_BESIDE, 8), SMALLEST) or (f"{shown:g}",)
-    what = "pull this timing next" if advice.next_deg is not None else "the choice; stop here"
+    if advice.next_deg is not None:
+        what = "pull this timing next"
+    elif view.answer is not None and view.answer.trusted:
+        what = "the choice; stop here"
+    else:
+        what = "the choice so far, in doubt"
     beside = {0: "°", 1: what, 3: limit_words(view)}
     if advice.next_deg is not None and advice.now_deg is not None:
         beside[2] = f"the choice so far: {advice.now_deg:g}°"
