@@ -20,16 +20,13 @@ if TYPE_CHECKING:
     from logbook.cases.results import (
         AnswerView,
         CompareView,
-        EngineRow,
-        FoundPull,
         Logged,
         PullPreview,
-        SessionRow,
         SessionView,
     )
     from logbook.records.landing import Landing
+    from logbook.records.lists import EngineRow, FoundPull, SessionRow
     from logbook.refusals import Refusal
-    from logbook.store.glance import EngineGlance
 
 
 class Ticket(NamedTuple):
@@ -79,7 +76,7 @@ class Noticed(Message, bubble=False):
 class EnginesListed(Answer, bubble=False):
     """The Engines list, the display units and the zone its times are shown in."""
 
-    rows: Sequence[EngineRow | EngineGlance]
+    rows: Sequence[EngineRow]
     units: str
     zone: str
 

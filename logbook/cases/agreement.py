@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from logbook.cases.fields import (
+from logbook.cases.field_lists import (
     AIR_FIELDS,
     CELL_FIELDS,
     ENGINE_FIELDS,
@@ -16,8 +16,8 @@ from logbook.cases.fields import (
     HUMIDITY_KIND,
     PEAK_FIELDS,
     READING_FIELDS,
-    Field,
 )
+from logbook.cases.fields import Field
 from logbook.cases.fields import read as read_field
 from logbook.records.air import AirReading
 from logbook.records.cell import Cell

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from logbook.cases.desk import moment_of
 from logbook.cases.entry import read_air, sea_level_caution
-from logbook.cases.fields import CELL_FIELDS, by_key
+from logbook.cases.field_lists import CELL_FIELDS, by_key
 from logbook.cases.fields import read as read_field
 from logbook.cases.results import AirView
 from logbook.cases.scoring import state_of

@@ -7,19 +7,14 @@ from dataclasses import replace
 from typing import Any
 
 from logbook.cases.desk import Desk
-from logbook.cases.fields import (
-    CELL_FIELDS,
-    ENGINE_FIELDS,
-    FUEL_FIELDS,
-    LONGEST_WORD,
-    read_band,
-)
-from logbook.cases.results import EngineRow
+from logbook.cases.field_lists import CELL_FIELDS, ENGINE_FIELDS, FUEL_FIELDS
+from logbook.cases.fields import LONGEST_WORD, read_band
 from logbook.cases.scoring import rescore_engine
 from logbook.cases.typed import attributes, check_zone, merged_typed, nearest, read_date
 from logbook.records.cell import Cell
 from logbook.records.engine import Build, Engine, Fuel
 from logbook.records.ids import new_id
+from logbook.records.lists import EngineRow
 from logbook.refusals import BadInput, Conflict, NotFound
 from logbook.store import overview
 from logbook.store.reader import Reader
@@ -30,22 +25,7 @@ FIRST_BUILD = "build 1"
 def list_engines(desk: Desk) -> list[EngineRow]:
     """Every engine with its last session, pulls and best, most recently run first."""
     with desk.book.reading() as read:
-        return [
-            EngineRow(
-                id=row.id,
-                tag=row.tag,
-                name=row.name,
-                family=row.family,
-                build=row.build,
-                sessions=row.sessions,
-                pulls=row.pulls,
-                last_session_at=row.last_session_at,
-                open_session_id=row.open_session_id,
-                best_power_kw=row.best_power_kw,
-                best_standard=row.best_standard,
-            )
-            for row in overview.engine_rows(read)
-        ]
+        return overview.engine_rows(read)
 
 
 def engine_by_tag(desk: Desk, tag: str) -> Engine:

@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from logbook.cases.fields import (
+from logbook.cases.field_lists import (
     AIR_FIELDS,
     HUMIDITY_KIND,
     PEAK_FIELDS,
     READING_FIELDS,
     by_key,
-    read_level,
 )
+from logbook.cases.fields import read_level
 from logbook.cases.typed import attributes, nearest
 from logbook.quantities import show
 from logbook.records.air import AirReading

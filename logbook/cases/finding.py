@@ -5,8 +5,8 @@ from __future__ import annotations
 from zoneinfo import ZoneInfo
 
 from logbook.cases.desk import Desk
-from logbook.cases.results import FoundPull
 from logbook.records.cell import Cell
+from logbook.records.lists import FoundPull
 from logbook.store.query import Query, parse_query
 from logbook.store.reader import Reader
 from logbook.store.search import count as count_hits
@@ -17,24 +17,7 @@ def find(desk: Desk, text: str, *, limit: int = 200, offset: int = 0) -> list[Fo
     """Pulls that fit the query, newest first. `BadInput` explains a malformed query."""
     with desk.book.reading() as read:
         query = _query(desk, read, text)
-        return [
-            FoundPull(
-                pull_id=hit.pull_id,
-                session_id=hit.session_id,
-                engine_tag=hit.engine_tag,
-                build=hit.build,
-                at=hit.at,
-                number=hit.number,
-                timing_deg=hit.timing_deg,
-                fuel=hit.fuel,
-                power_kw=hit.power_kw,
-                power_is_band=hit.power_is_band,
-                standard=hit.standard,
-                excluded=hit.excluded,
-                note=hit.note,
-            )
-            for hit in find_hits(read, query, limit=limit, offset=offset)
-        ]
+        return find_hits(read, query, limit=limit, offset=offset)
 
 
 def count(desk: Desk, text: str) -> int:

@@ -11,15 +11,8 @@ from logbook.cases.cautions import set_up_cautions
 from logbook.cases.desk import Desk
 from logbook.cases.engines import fuel_label, list_fuels
 from logbook.cases.entry import PullEntry, read_air, sea_level_caution
-from logbook.cases.fields import (
-    AIR_FIELDS,
-    PEAK_FIELDS,
-    READING_FIELDS,
-    SUGGESTED_FACTORS,
-    by_key,
-    read,
-    read_level,
-)
+from logbook.cases.field_lists import AIR_FIELDS, PEAK_FIELDS, READING_FIELDS, by_key
+from logbook.cases.fields import SUGGESTED_FACTORS, read, read_level
 from logbook.cases.files import chosen_part, trace_file
 from logbook.cases.pulls import starting_set_up
 from logbook.cases.results import AirView, PullPreview

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 from logbook.cases.desk import Desk
 from logbook.cases.entry import PullEntry
-from logbook.cases.fields import AIR_FIELDS, PEAK_FIELDS, READING_FIELDS, Field
+from logbook.cases.field_lists import AIR_FIELDS, PEAK_FIELDS, READING_FIELDS
+from logbook.cases.fields import Field
 from logbook.cases.labels import label_of
 from logbook.cases.past import BEFORE, TAKEN, Outcome, Ready, Terms, session_of_day, zone_of
 from logbook.cases.pulls import log_in, read_given

@@ -10,13 +10,8 @@ from logbook.cases.air import latest_air, view_air
 from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of, match_fuel
 from logbook.cases.entry import PullEntry, ReadEntry, read_air, read_entry
-from logbook.cases.fields import (
-    LONGEST_NOTE,
-    PEAK_FIELDS,
-    READING_FIELDS,
-    read_band,
-    read_level,
-)
+from logbook.cases.field_lists import PEAK_FIELDS, READING_FIELDS
+from logbook.cases.fields import LONGEST_NOTE, read_band, read_level
 from logbook.cases.files import file_of
 from logbook.cases.kinds import torque_state
 from logbook.cases.results import AirView, Logged

@@ -28,40 +28,6 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class EngineRow:
-    """One line of the Engines list. `best_power_kw` is the best corrected band average (or
-    peak where no band average exists) of any counted pull, with its standard."""
-
-    id: str
-    tag: str
-    name: str
-    family: str
-    build: str
-    sessions: int
-    pulls: int
-    last_session_at: str | None
-    open_session_id: str | None
-    best_power_kw: float | None
-    best_standard: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class SessionRow:
-    """One line of an engine's sessions, newest first."""
-
-    id: str
-    engine_tag: str
-    build: str
-    opened_at: str
-    status: str
-    purpose: str
-    operator: str
-    pulls: int
-    standard: str
-    best_power_kw: float | None
-
-
-@dataclass(frozen=True, slots=True)
 class AirView:
     """A reading with what follows from it. `age_minutes` is at the pull (or now, for the
     session's latest); `factor` is ``None`` where the standard refuses or air is missing."""
@@ -239,26 +205,6 @@ class CompareView:
     why_no_worth: str
     differing: tuple[Differing, ...]
     cautions: tuple[Caution, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class FoundPull:
-    """One hit of a search, newest first. Power is the corrected band average (peak where there
-    is no band average) under the session's standard; `note` is the start of the pull's note."""
-
-    pull_id: str
-    session_id: str
-    engine_tag: str
-    build: str
-    at: str
-    number: int
-    timing_deg: float | None
-    fuel: str
-    power_kw: float | None
-    power_is_band: bool
-    standard: str
-    excluded: bool
-    note: str
 
 
 @dataclass(frozen=True, slots=True)

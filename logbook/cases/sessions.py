@@ -11,12 +11,13 @@ from logbook.cases.backups import after_closing
 from logbook.cases.desk import Desk, moment_of
 from logbook.cases.engines import builds_of, cell_of, engine_of
 from logbook.cases.fields import LONGEST_NOTE, read_band
-from logbook.cases.results import Closed, SessionRow
+from logbook.cases.results import Closed
 from logbook.cases.scoring import rescore
 from logbook.cases.typed import nearest, read_time
 from logbook.records.cell import Cell
 from logbook.records.engine import Build, Engine
 from logbook.records.ids import new_id
+from logbook.records.lists import SessionRow
 from logbook.records.pull import Pull
 from logbook.records.session import CLOSED, OPEN, POWER_SOURCES, Session
 from logbook.refusals import BadInput, Conflict, NotFound
@@ -210,21 +211,7 @@ def list_sessions(
     """Sessions, newest first, of one engine or of all."""
     with desk.book.reading() as read:
         engine_id = engine_of(read, tag).id if tag else None
-        return [
-            SessionRow(
-                id=row.id,
-                engine_tag=row.engine_tag,
-                build=row.build,
-                opened_at=row.opened_at,
-                status=row.status,
-                purpose=row.purpose,
-                operator=row.operator,
-                pulls=row.pulls,
-                standard=row.standard,
-                best_power_kw=row.best_power_kw,
-            )
-            for row in overview.session_rows(read, engine_id, limit=limit, offset=offset)
-        ]
+        return overview.session_rows(read, engine_id, limit=limit, offset=offset)
 
 
 def find_session(desk: Desk, ref: str, *, tag: str | None = None) -> Session:

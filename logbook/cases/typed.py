@@ -10,7 +10,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from logbook.cases.desk import stamp_of
-from logbook.cases.fields import Field, by_key, read
+from logbook.cases.field_lists import by_key
+from logbook.cases.fields import Field, read
 from logbook.refusals import BadInput
 
 

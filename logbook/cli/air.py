@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from logbook.cases.fields import AIR_FIELDS
+from logbook.cases.field_lists import AIR_FIELDS
 from logbook.cli.door import BookCommand, Door, field_options, given, pass_door
 
 

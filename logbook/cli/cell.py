@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from logbook.cases.fields import CELL_FIELDS
+from logbook.cases.field_lists import CELL_FIELDS
 from logbook.cli.door import Door, NounGroup, field_options, given, need_something, pass_door
 
 # The cell's own unit system is `--cell-units`: `--units` is how this run prints.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from logbook.cases.fields import ENGINE_FIELDS
+from logbook.cases.field_lists import ENGINE_FIELDS
 from logbook.cli.door import Door, NounGroup, field_options, given, need_something, pass_door
 
 

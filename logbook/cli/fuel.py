@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from logbook.cases.fields import FUEL_FIELDS
+from logbook.cases.field_lists import FUEL_FIELDS
 from logbook.cli.door import Door, NounGroup, field_options, given, pass_door
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from logbook.cases.fields import AIR_FIELDS, PEAK_FIELDS, READING_FIELDS
+from logbook.cases.field_lists import AIR_FIELDS, PEAK_FIELDS, READING_FIELDS
 from logbook.cli.door import Door, NounGroup, field_options, given, need_something, pass_door
 from logbook.cli.session import REF_HELP as SESSION_REF_HELP
 from logbook.refusals import BadInput

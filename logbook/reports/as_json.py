@@ -53,11 +53,8 @@ def plain_value(value: Any) -> Any:
 def record_json(record: Any, *, without: Iterable[str] = ("withdrawn",)) -> Document:
     """Any record or row, by its field names, which carry the units."""
     left_out = set(without)
-    return {
-        slot.name: plain_value(getattr(record, slot.name))
-        for slot in fields(record)
-        if slot.name not in left_out
-    }
+    names = record._fields if hasattr(record, "_fields") else [slot.name for slot in fields(record)]
+    return {name: plain_value(getattr(record, name)) for name in names if name not in left_out}
 
 
 def cautions_json(cautions: Iterable[Caution]) -> list[Document]:

@@ -17,9 +17,10 @@ from logbook.plain import plain
 from logbook.quantities import display_unit, show
 
 if TYPE_CHECKING:
-    from logbook.cases.results import EngineRow, FoundPull, SessionRow, Worth
+    from logbook.cases.results import Worth
     from logbook.records.cell import Cell
     from logbook.records.engine import Build, Engine, Fuel
+    from logbook.records.lists import EngineRow, FoundPull, SessionRow
     from logbook.records.setup import FactorChange
     from logbook.store.audit import ChangeGroup
 

@@ -11,6 +11,8 @@ import sqlite3
 from pathlib import Path
 from typing import NamedTuple
 
+from logbook.records.lists import EngineRow
+
 # The number of steps in `migrations.MIGRATIONS`, known here without loading them.
 VERSION = 5
 MOST = 200
@@ -52,26 +54,10 @@ LIMIT ? OFFSET ?
 """
 
 
-class EngineGlance(NamedTuple):
-    """One engine, as `overview.EngineLine` has it."""
-
-    id: str
-    tag: str
-    name: str
-    family: str
-    build: str
-    sessions: int
-    pulls: int
-    last_session_at: str | None
-    open_session_id: str | None
-    best_power_kw: float | None
-    best_standard: str | None
-
-
 class Glance(NamedTuple):
     """What the first screen shows: engines, units and time zone of the book's first cell."""
 
-    engines: list[EngineGlance]
+    engines: list[EngineRow]
     units: str
     zone: str
 
@@ -89,7 +75,7 @@ def glance(path: Path, *, units: str | None = None) -> Glance | None:
         if db.execute("PRAGMA user_version").fetchone() != (VERSION,):
             return None
         db.execute("PRAGMA query_only = ON")
-        engines = [EngineGlance(*row) for row in db.execute(ENGINES, (MOST, 0))]
+        engines = [EngineRow(*row) for row in db.execute(ENGINES, (MOST, 0))]
         cell = db.execute(
             "SELECT units, time_zone FROM cells WHERE withdrawn = 0 ORDER BY id LIMIT 1"
         ).fetchone()

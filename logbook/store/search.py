@@ -7,36 +7,15 @@ and the query stops after a page. Everything typed reaches SQL as a parameter.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import Any
 
+from logbook.records.lists import FoundPull
 from logbook.refusals import BadInput
 from logbook.store.query import FIELDS, FactorTerm, Query, TextTerm, Words
 from logbook.store.reader import Reader
 from logbook.store.search_terms import Condition, condition
 
 PAGE = 200
-
-
-@dataclass(frozen=True, slots=True)
-class Hit:
-    """One pull that was found. Power is the corrected band average (`power_is_band`), or the
-    peak where there is none, in kW; times are UTC, ISO 8601."""
-
-    pull_id: str
-    session_id: str
-    engine_tag: str
-    build: str
-    at: str
-    number: int
-    timing_deg: float | None
-    fuel: str
-    power_kw: float | None
-    power_is_band: bool
-    standard: str
-    excluded: bool
-    note: str
 
 
 _HITS = """
@@ -59,7 +38,7 @@ ORDER BY d.docid DESC
 """
 
 
-def find(read: Reader, query: Query, *, limit: int = PAGE, offset: int = 0) -> list[Hit]:
+def find(read: Reader, query: Query, *, limit: int = PAGE, offset: int = 0) -> list[FoundPull]:
     """The pulls that fit `query`, newest first, a page of them.
 
     Raises `BadInput` for a field that is neither built in nor a factor of any set-up.
@@ -68,16 +47,11 @@ def find(read: Reader, query: Query, *, limit: int = PAGE, offset: int = 0) -> l
     matching = _matching(query)
     sql = _HITS.format(found=f"{matching.sql} ORDER BY docid DESC LIMIT ? OFFSET ?")
     rows = read.rows(sql, (*matching.parameters, limit, offset))
-    return [_hit(row) for row in rows]
-
-
-def _hit(row: tuple[Any, ...]) -> Hit:
-    pull_id, session_id, tag, build, at, number, timing, fuel, power, is_band, *rest = row
-    standard, excluded, note = rest
-    return Hit(
-        pull_id, session_id, tag, build, at, number, timing, fuel, power,
-        bool(is_band), standard, bool(excluded), note,
-    )  # fmt: skip
+    found = (FoundPull(*row) for row in rows)
+    return [
+        one._replace(power_is_band=bool(one.power_is_band), excluded=bool(one.excluded))
+        for one in found
+    ]  # SQLite has no truth values
 
 
 def count(read: Reader, query: Query) -> int:

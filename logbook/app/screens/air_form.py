@@ -12,10 +12,12 @@ from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got
 from logbook.app.screens.form import Form
 from logbook.app.widgets.answer_words import caution_lines
-from logbook.app.widgets.field import ChoiceEntry, Entry, SectionLine, TextEntry
+from logbook.app.widgets.choice_field import ChoiceEntry
+from logbook.app.widgets.entries import SectionLine
+from logbook.app.widgets.field import Entry, TextEntry
 from logbook.app.widgets.ink import Line, one
 from logbook.app.widgets.lines import Text
-from logbook.cases.fields import AIR_FIELDS, HUMIDITY_KIND, by_key
+from logbook.cases.field_lists import AIR_FIELDS, HUMIDITY_KIND, by_key
 
 if TYPE_CHECKING:
     from logbook.cases.air import AirReport

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, cast
 from logbook.app.keys import bindings
 from logbook.app.messages import Got
 from logbook.app.screens.record_form import RecordForm, filled
-from logbook.app.widgets.field import ChoiceEntry, Entries, TextEntry
+from logbook.app.widgets.choice_field import ChoiceEntry
+from logbook.app.widgets.entries import Entries
+from logbook.app.widgets.field import TextEntry
 from logbook.app.widgets.lines import Text
-from logbook.cases.fields import CELL_FIELDS
+from logbook.cases.field_lists import CELL_FIELDS
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk

@@ -10,8 +10,9 @@ from textual.app import ComposeResult
 from logbook.app.keys import bindings
 from logbook.app.screens.pull_form_parts import FACTOR, factor_entry
 from logbook.app.screens.record_form import RecordForm, filled
-from logbook.app.widgets.field import Entry, SectionLine, TextEntry
-from logbook.cases.fields import PEAK_FIELDS, READING_FIELDS
+from logbook.app.widgets.entries import SectionLine
+from logbook.app.widgets.field import Entry, TextEntry
+from logbook.cases.field_lists import PEAK_FIELDS, READING_FIELDS
 from logbook.records.pull import PEAKS
 
 if TYPE_CHECKING:

@@ -9,8 +9,9 @@ from textual.app import ComposeResult
 
 from logbook.app.keys import bindings
 from logbook.app.screens.record_form import RecordForm, filled
-from logbook.app.widgets.field import SectionLine, TextEntry
-from logbook.cases.fields import ENGINE_FIELDS, by_key
+from logbook.app.widgets.entries import SectionLine
+from logbook.app.widgets.field import TextEntry
+from logbook.cases.field_lists import ENGINE_FIELDS, by_key
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk

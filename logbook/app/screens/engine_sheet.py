@@ -14,12 +14,12 @@ from logbook.app.screens.base import BookScreen
 from logbook.app.widgets.ink import Line, one, rows_of
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
-from logbook.cases.fields import ENGINE_FIELDS, by_key
+from logbook.cases.field_lists import ENGINE_FIELDS, by_key
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
-    from logbook.cases.results import SessionRow
     from logbook.records.engine import Build, Engine
+    from logbook.records.lists import SessionRow
 
 PAGE = 200
 _FACTS = (

@@ -18,8 +18,8 @@ from logbook.app.widgets.rows import Column, Row, Rows
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
-    from logbook.cases.results import EngineRow
-    from logbook.store.glance import EngineGlance, Glance
+    from logbook.records.lists import EngineRow
+    from logbook.store.glance import Glance
 
 COLUMNS = (
     Column("Engine", 9),
@@ -42,7 +42,7 @@ class EnginesScreen(BookScreen[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._rows: dict[str, EngineRow | EngineGlance] = {}
+        self._rows: dict[str, EngineRow] = {}
         self._read = False
 
     def content(self) -> ComposeResult:
@@ -74,7 +74,7 @@ class EnginesScreen(BookScreen[None]):
         if not self.stale(message):
             self._show(message.rows, message.units, message.zone)
 
-    def _show(self, found: Sequence[EngineRow | EngineGlance], units: str, zone: str) -> None:
+    def _show(self, found: Sequence[EngineRow], units: str, zone: str) -> None:
         self.book.units, self.book.zone = units, zone
         self._rows = {row.id: row for row in found}
         rows = self.query_one(Rows)
@@ -98,7 +98,7 @@ class EnginesScreen(BookScreen[None]):
             self.book.first_run()
         self._read = True
 
-    def _row(self, row: EngineRow | EngineGlance) -> Row:
+    def _row(self, row: EngineRow) -> Row:
         return Row(
             row.id,
             (
@@ -118,7 +118,7 @@ class EnginesScreen(BookScreen[None]):
         )
 
     @property
-    def _chosen(self) -> EngineRow | EngineGlance | None:
+    def _chosen(self) -> EngineRow | None:
         row = self.query_one(Rows).current
         return self._rows.get(row.key) if row else None
 

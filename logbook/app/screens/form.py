@@ -12,7 +12,8 @@ from textual.timer import Timer
 from logbook.app.messages import Got
 from logbook.app.screens.base import BookScreen
 from logbook.app.screens.confirm import ConfirmScreen
-from logbook.app.widgets.field import Entries, Entry
+from logbook.app.widgets.entries import Entries
+from logbook.app.widgets.field import Entry
 from logbook.app.widgets.lines import Text
 
 if TYPE_CHECKING:
@@ -282,7 +283,8 @@ class Form(BookScreen[R]):
 
 def errors_in(fields: Sequence[Field], typed: Mapping[str, str], units: str) -> dict[str, str]:
     """A sentence for every typed text that cannot be read. Runs in a worker."""
-    from logbook.cases.fields import by_key, read
+    from logbook.cases.field_lists import by_key
+    from logbook.cases.fields import read
     from logbook.refusals import Refusal
 
     known, errors = by_key(tuple(fields)), {}

@@ -20,7 +20,7 @@ from logbook.app.widgets.rows import Column, Row, Rows
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
-    from logbook.cases.results import FoundPull
+    from logbook.records.lists import FoundPull
     from logbook.refusals import Refusal
 
 PAGE = 200

@@ -11,7 +11,9 @@ from logbook.app import showing
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got
 from logbook.app.screens.form import Form
-from logbook.app.widgets.field import ChoiceEntry, Entries, Entry, SectionLine, TextEntry, TickEntry
+from logbook.app.widgets.choice_field import ChoiceEntry, TickEntry
+from logbook.app.widgets.entries import Entries, SectionLine
+from logbook.app.widgets.field import Entry, TextEntry
 from logbook.app.widgets.ink import wrap
 from logbook.app.widgets.lines import Lines, Text
 

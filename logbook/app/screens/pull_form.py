@@ -26,7 +26,8 @@ from logbook.app.screens.pull_form_parts import (
     said_lines,
     torque_entry,
 )
-from logbook.app.widgets.field import Entries, Entry, SectionLine
+from logbook.app.widgets.entries import Entries, SectionLine
+from logbook.app.widgets.field import Entry
 from logbook.app.widgets.lines import Text
 
 if TYPE_CHECKING:

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Protocol
 from logbook import quantities
 from logbook.app import showing
 from logbook.app.widgets.answer_words import caution_lines
-from logbook.app.widgets.field import VALUE, ChoiceEntry, Entry, TextEntry, entry_for
+from logbook.app.widgets.choice_field import ChoiceEntry
+from logbook.app.widgets.entries import entry_for
+from logbook.app.widgets.field import VALUE, Entry, TextEntry
 from logbook.app.widgets.ink import BLANK, Line, join, one, rows_of, wrap
 from logbook.app.widgets.lines import Lines
-from logbook.cases.fields import PEAK_FIELDS, READING_FIELDS, by_key
+from logbook.cases.field_lists import PEAK_FIELDS, READING_FIELDS, by_key
 from logbook.records.pull import KNOCK_UNKNOWN, OBSERVED
 from logbook.records.setup import FUEL, TIMING, factor_key
 

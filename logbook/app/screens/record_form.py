@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from logbook import quantities
 from logbook.app.screens.form import Form
-from logbook.app.widgets.field import Entry, entry_for
+from logbook.app.widgets.entries import entry_for
+from logbook.app.widgets.field import Entry
 
 if TYPE_CHECKING:
     from logbook.cases.fields import Field

@@ -10,7 +10,8 @@ from textual.app import ComposeResult
 from logbook.app.keys import bindings
 from logbook.app.messages import Got
 from logbook.app.screens.form import Form
-from logbook.app.widgets.field import ChoiceEntry, TextEntry
+from logbook.app.widgets.choice_field import ChoiceEntry
+from logbook.app.widgets.field import TextEntry
 from logbook.records.session import POWER_SOURCES
 
 if TYPE_CHECKING:
