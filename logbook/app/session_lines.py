@@ -7,9 +7,8 @@ from datetime import datetime
 from pathlib import Path
 
 from logbook import quantities
-from logbook.app import showing
 from logbook.app.next_pull import NextPull
-from logbook.app.widgets.figures import role_of, sign_of
+from logbook.app.widgets.figures import role_of
 from logbook.app.widgets.ink import BLANK, Line, join, one, rows_of
 from logbook.app.widgets.rows import Column, Row
 from logbook.cases.desk import spoken
@@ -17,6 +16,7 @@ from logbook.cases.results import PullRow, SessionView
 from logbook.plain import plain
 from logbook.records.caution import Caution
 from logbook.records.session import CLOSED
+from logbook.reports import showing
 
 BROAD = 56
 
@@ -106,7 +106,7 @@ def _worth(row: PullRow, system: str) -> Line:
     if row.worth is None:
         return one(own, "quiet")
     role = role_of(row.worth.verdict)
-    return ((f"{sign_of(row.worth.verdict)} ", role), (own, role))
+    return ((f"{showing.sign_of(row.worth.verdict)} ", role), (own, role))
 
 
 def next_lines(

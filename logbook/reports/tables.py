@@ -15,6 +15,7 @@ from rich.text import Text
 
 from logbook.plain import plain
 from logbook.quantities import display_unit, show
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.results import Worth
@@ -24,11 +25,11 @@ if TYPE_CHECKING:
     from logbook.records.setup import FactorChange
     from logbook.store.audit import ChangeGroup
 
-NOTHING = "—"
-_SIGNS = {
-    "gain": ("▲", "green"),
-    "loss": ("▼", "red"),
-    "nothing worth having": ("=", ""),
+NOTHING = showing.NOTHING
+_STYLES = {
+    showing.GAIN_SIGN: "green",
+    showing.LOSS_SIGN: "red",
+    showing.UNSETTLED_SIGN: "yellow",
 }
 
 
@@ -81,9 +82,8 @@ def verdict(worth: Worth | None) -> Text:
     """The verdict's sign and word, colored where the terminal has color."""
     if worth is None:
         return Text(NOTHING)
-    stem = worth.verdict.removesuffix(" so far")
-    sign, style = _SIGNS.get(stem, ("?", "yellow"))
-    return Text(f"{sign} {plain(worth.verdict)}", style=style)
+    sign = showing.sign_of(worth.verdict)
+    return Text(f"{sign} {plain(worth.verdict)}", style=_STYLES.get(sign, ""))
 
 
 def changes(changed: Iterable[FactorChange]) -> str:

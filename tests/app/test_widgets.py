@@ -11,15 +11,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logbook.app import showing
 from logbook.app.next_pull import GUARD, NextPull
 from logbook.app.widgets.braille import Plot, at, even_scale
 from logbook.app.widgets.curve import DASHED, SOLID, difference_picture, overlay_picture
-from logbook.app.widgets.figures import SMALLEST, big, role_of, sign_of, tallest
+from logbook.app.widgets.figures import SMALLEST, big, role_of, tallest
 from logbook.app.widgets.ink import fit, fit_line, pad, rows_of, width_of, wrap
 from logbook.cases.results import CurveView, DifferenceView
 from logbook.plain import plain
 from logbook.records.setup import FactorChange, Level
+from logbook.reports import showing
 from logbook.verdict.words import VERDICTS
 
 SPEEDS = np.arange(4000.0, 7001.0, 50.0)
@@ -49,7 +49,7 @@ def test_the_four_signs_are_four_shapes() -> None:
 
 
 def test_every_verdict_has_a_sign_and_a_role() -> None:
-    signs = {word: sign_of(word) for word in VERDICTS}
+    signs = {word: showing.sign_of(word) for word in VERDICTS}
     assert {signs[w] for w in VERDICTS if w.startswith("gain")} == {"▲"}
     assert {signs[w] for w in VERDICTS if w.startswith("loss")} == {"▼"}
     assert signs["nothing worth having"] == "="

@@ -10,7 +10,6 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 
 from logbook import quantities
-from logbook.app import showing
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Compared
 from logbook.app.screens.base import BookScreen
@@ -25,6 +24,7 @@ from logbook.app.widgets.figures import SMALLEST
 from logbook.app.widgets.ink import BLANK, Line, one, pad, wrap
 from logbook.app.widgets.lines import Lines, Text
 from logbook.cases.results import CompareView
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, cast
 from textual.app import ComposeResult
 
 from logbook import quantities
-from logbook.app import showing
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got, SessionsListed
 from logbook.app.screens.base import BookScreen
@@ -15,6 +14,7 @@ from logbook.app.widgets.ink import Line, one, rows_of
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
 from logbook.cases.field_lists import ENGINE_FIELDS, by_key
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 
 from logbook import quantities
-from logbook.app import showing
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Answer, EnginesListed, Got, Ticket
 from logbook.app.screens.base import BookScreen
 from logbook.app.widgets.ink import BLANK, one
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
 
-from logbook.app import showing
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got
 from logbook.app.screens.base import BookScreen
@@ -19,6 +18,7 @@ from logbook.app.widgets.ink import BLANK, one
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
 from logbook.refusals import BadFile
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk

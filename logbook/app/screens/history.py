@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.widgets import Input
 
 from logbook import quantities
-from logbook.app import showing
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import PullsFound
 from logbook.app.screens.base import BookScreen
@@ -17,6 +16,7 @@ from logbook.app.widgets.field import TypedInput
 from logbook.app.widgets.ink import Line, one
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
 
-from logbook.app import showing
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got
 from logbook.app.screens.form import Form
@@ -16,6 +15,7 @@ from logbook.app.widgets.entries import Entries, SectionLine
 from logbook.app.widgets.field import Entry, TextEntry
 from logbook.app.widgets.ink import wrap
 from logbook.app.widgets.lines import Lines, Text
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.app.widgets.ink import Line

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from logbook import quantities
-from logbook.app import showing
 from logbook.app.widgets.answer_words import caution_lines
 from logbook.app.widgets.choice_field import ChoiceEntry
 from logbook.app.widgets.entries import entry_for
@@ -17,6 +16,7 @@ from logbook.app.widgets.lines import Lines
 from logbook.cases.field_lists import PEAK_FIELDS, READING_FIELDS, by_key
 from logbook.records.pull import KNOCK_UNKNOWN, OBSERVED
 from logbook.records.setup import FUEL, TIMING, factor_key
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.form import EntryCheck

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from logbook.app import showing
 from logbook.app.messages import Got, Landed
 from logbook.app.next_pull import NextPull
 from logbook.app.screens.base import BookScreen
@@ -15,6 +14,7 @@ from logbook.app.screens.confirm import ConfirmScreen
 from logbook.app.widgets.ink import Line, one
 from logbook.records.session import CLOSED
 from logbook.records.setup import FUEL
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from logbook import quantities
-from logbook.app import showing
-from logbook.app.widgets.figures import SMALLEST, big, role_of, sign_of, tallest
+from logbook.app.widgets.figures import SMALLEST, big, role_of, tallest
 from logbook.app.widgets.ink import BLANK, Line, Span, one, rows_of, width_of, wrap
 from logbook.cases.results import AnswerView, SessionView, Worth
 from logbook.records.caution import Caution
 from logbook.records.score import Figures
+from logbook.reports import showing
 
 CAUTION = "⚠ "
 
@@ -62,7 +62,7 @@ def worth_figure(
     label = "band power" if figures.band_power_kw is not None else "peak power"
     now = quantities.show(power, "power", system)
     beside = {0: unit, 1: showing.percent(worth.percent), -2: label, -1: now}
-    sign = sign_of(worth.verdict)
+    sign = showing.sign_of(worth.verdict)
     return difference_figure(sign, worth.difference_kw, role_of(worth.verdict), width, height,
                              system, beside)  # fmt: skip
 
@@ -101,7 +101,7 @@ def verdict_lines(view: AnswerView, session: SessionView, width: int, system: st
 
 def worth_words(worth: Worth, session: SessionView | None, width: int, system: str) -> list[Line]:
     """The verdict, what it judges, the interval and how many pulls would settle it."""
-    sign, role = sign_of(worth.verdict), role_of(worth.verdict)
+    sign, role = showing.sign_of(worth.verdict), role_of(worth.verdict)
     low, high = (showing.signed(edge, system) for edge in worth.interval_kw)
     unit = quantities.display_unit("power", system)
     parts: list[Line] = [((f"{sign} {worth.verdict}", role), (f" in {worth.quantity}", ""))]
@@ -124,7 +124,7 @@ def previous_lines(view: AnswerView, width: int, system: str) -> list[Line]:
     worth = view.from_previous
     if worth is None:
         return [] if view.from_baseline is None else wrap(view.why_none, width, "quiet")
-    sign, role = sign_of(worth.verdict), role_of(worth.verdict)
+    sign, role = showing.sign_of(worth.verdict), role_of(worth.verdict)
     before: Line = (
         ("Set-up before: ", "quiet"),
         (f"{sign} {showing.signed(worth.difference_kw, system, unit=True)} ", role),

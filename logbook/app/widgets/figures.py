@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-GAIN_SIGN, LOSS_SIGN, NOTHING_SIGN, UNSETTLED_SIGN = "▲", "▼", "=", "?"
+from logbook.reports.showing import GAIN_SIGN, LOSS_SIGN
+
 SMALLEST = 5
 
 _GLYPHS: dict[str, tuple[str, ...]] = {
@@ -28,17 +29,6 @@ _GLYPHS: dict[str, tuple[str, ...]] = {
     "=": ("   ", "###", "   ", "###", "   "),
     "?": ("###", "  #", " ##", "   ", " # "),
 }
-
-
-def sign_of(verdict: str) -> str:
-    """The sign of a verdict: gains and losses point, the open ones ask."""
-    if verdict.startswith("gain"):
-        return GAIN_SIGN
-    if verdict.startswith("loss"):
-        return LOSS_SIGN
-    if verdict.startswith("nothing"):
-        return NOTHING_SIGN
-    return UNSETTLED_SIGN
 
 
 def role_of(verdict: str) -> str:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from logbook import quantities
-from logbook.app import showing
-from logbook.app.widgets.figures import role_of, sign_of
+from logbook.app.widgets.figures import role_of
 from logbook.app.widgets.ink import BLANK, Line, one, pad, wrap
 from logbook.cases.ledger import LedgerStep, LedgerView
 from logbook.cases.results import Worth
 from logbook.records.setup import FactorChange
+from logbook.reports import showing
 from logbook.verdict.effects import Term
 
 WORTH_CELLS = 9
@@ -50,7 +50,7 @@ def _step(step: LedgerStep, width: int, system: str) -> list[Line]:
 
 
 def _figure(worth: Worth, system: str) -> Line:
-    sign = sign_of(worth.verdict)
+    sign = showing.sign_of(worth.verdict)
     text = f"{sign} {showing.signed(worth.difference_kw, system)}"
     return ((pad(text, WORTH_CELLS, "right"), role_of(worth.verdict)),)
 

@@ -1,4 +1,7 @@
-"""Times, bands and signed figures as the screens write them."""
+"""Times, bands, signed figures and verdicts as people read them.
+
+Screens and printed reports write a figure through the same function, so that the digits agree.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +18,19 @@ if TYPE_CHECKING:
     from logbook.records.setup import FactorChange, Level
 
 NOTHING = "—"
+GAIN_SIGN, LOSS_SIGN, NOTHING_SIGN, UNSETTLED_SIGN = "▲", "▼", "=", "?"
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def sign_of(verdict: str) -> str:
+    """The sign of a verdict: gains and losses point, the open ones ask."""
+    if verdict.startswith("gain"):
+        return GAIN_SIGN
+    if verdict.startswith("loss"):
+        return LOSS_SIGN
+    if verdict.startswith("nothing"):
+        return NOTHING_SIGN
+    return UNSETTLED_SIGN
 
 
 @lru_cache(maxsize=32)
