@@ -36,6 +36,13 @@ class Reader:
         """The rows of a query of this room; nobody outside `store` writes SQL."""
         return iter(self._db.execute(sql, parameters))
 
+    def table(
+        self, sql: str, parameters: Sequence[SqlValue] = ()
+    ) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
+        """Column names and all rows of a query that somebody else wrote. It cannot write."""
+        cursor = self._db.execute(sql, parameters)
+        return tuple(column[0] for column in cursor.description or ()), cursor.fetchall()
+
     def get(self, record: type[R], record_id: str) -> R:
         """The record of this id, withdrawn or not. Raises `NotFound`."""
         table = table_of(record)
