@@ -39,7 +39,20 @@ def unit_factor(quantity: str, unit: str) -> float | None:
     return WHEEL[quantity].get(unit.strip().casefold())
 
 
-def wheel_power(
+def with_wheel_power(
+    columns: tuple[Column, ...], cells: list[Cells]
+) -> tuple[tuple[Column, ...], list[Cells], list[Caution]]:
+    """A column of power more, where a log has wheel force and road speed and no other load."""
+    if any(column.quantity in ("torque", "power") for column in columns):
+        return columns, cells, []
+    found = _wheel_power(columns, cells)
+    if found is None:
+        return columns, cells, []
+    column, data, caution = found
+    return (*columns, column), [*cells, data], [caution]
+
+
+def _wheel_power(
     columns: Sequence[Column], cells: Sequence[Cells]
 ) -> tuple[Column, Cells, Caution] | None:
     """Power at the wheels in kW as a column of its own, where force and road speed are there.
