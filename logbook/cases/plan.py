@@ -2,58 +2,55 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from logbook.cases.bench import Bench, lay_out
 from logbook.cases.desk import Desk
-from logbook.cases.fields import read_level
-from logbook.cases.grouping import assumed_prior, barred
+from logbook.cases.grouping import assumed_prior
 from logbook.cases.history import BAND
+from logbook.cases.judge import ASSUMED_SOURCE, main_group
+from logbook.cases.plan_bounds import allowed, why_barred
+from logbook.cases.plan_changes import BASELINE_NAME, KeptPlan, PlanChange, read_kept
+from logbook.cases.pulls import starting_set_up
+from logbook.cases.results import Noise
 from logbook.records.session import Session
 from logbook.records.setup import SetUp
 from logbook.refusals import BadInput, Conflict
 
-BASELINE_NAME = "baseline"
-
-
-@dataclass(frozen=True, slots=True)
-class PlanChange:
-    """A change to try: the factors with their levels as text, and whether it is hard to make."""
-
-    set_up: Mapping[str, str]
-    hard: bool = False
-
-    @property
-    def name(self) -> str:
-        """How people read it: ``timing 34, main jets 82``."""
-        return ", ".join(f"{factor} {text}" for factor, text in self.set_up.items())
+if TYPE_CHECKING:
+    from logbook.verdict.noise import Prior
 
 
 @dataclass(frozen=True, slots=True)
 class PlanLine:
-    """One pull of the plan: what to set, why, and whether it has been pulled."""
+    """One pull of the plan: its place (from 1), what to change from the baseline, the whole
+    set-up that makes, why, what to mind before it, and whether it has been pulled.
 
+    Levels are texts as typed; ``""`` takes a factor away."""
+
+    place: int
     name: str
     set_up: Mapping[str, str]
+    levels: Mapping[str, str]
     why: str
+    caution: str
     done: bool
 
 
 @dataclass(frozen=True, slots=True)
-class PlanView:
-    """A plan in its order. `resolves` gives by change the smallest true gain (per cent) that
-    would earn a verdict four times in five; `accepted` whether the session keeps it; `barred`
-    why nothing more may be pulled, or ``""``."""
+class PlanProgress:
+    """How far an accepted plan has come. `barred` is why nothing more may be pulled by it, as a
+    sentence, or ``""``."""
 
-    session_id: str
     lines: tuple[PlanLine, ...]
-    resolves: tuple[tuple[str, float], ...]
-    smallest_gain_percent: float
-    budget: int
-    accepted: bool
     barred: str
+
+    @property
+    def done(self) -> int:
+        """How many of its pulls have been made."""
+        return sum(line.done for line in self.lines)
 
     @property
     def next(self) -> PlanLine | None:
@@ -61,126 +58,233 @@ class PlanView:
         return None if self.barred else next((line for line in self.lines if not line.done), None)
 
 
-def read_changes(texts: Sequence[str], *, hard: Sequence[str] = ()) -> tuple[PlanChange, ...]:
-    """``timing=34`` or ``fuel=Tango,main jets=82`` → changes; those in `hard` are hard to make."""
-    changes = []
-    for text, is_hard in [*((t, False) for t in texts), *((t, True) for t in hard)]:
-        levels: dict[str, str] = {}
-        for part in text.split(","):
-            factor, equals, level = part.partition("=")
-            if not equals:
-                raise BadInput(f"{part.strip()[:40]!r} sets nothing", where="Change",
-                               wanted="FACTOR=LEVEL, such as timing=34")  # fmt: skip
-            read_level(factor, level)
-            levels[factor.strip()] = level.strip()
-        changes.append(PlanChange(levels, is_hard))
-    return tuple(changes)
+@dataclass(frozen=True, slots=True)
+class PlanView:
+    """A plan in its order. `resolves` gives by change the smallest true gain (per cent of the
+    baseline, which makes `base_kw`) that would earn a verdict four times in five, at this noise;
+    `accepted`: the session keeps it. `cautions` are about set-ups that are still to be pulled."""
+
+    session_id: str
+    changes: tuple[PlanChange, ...]
+    progress: PlanProgress
+    resolves: tuple[tuple[str, float], ...]
+    smallest_gain_percent: float
+    worth_having_percent: float
+    base_kw: float | None
+    quantity: str
+    noise: Noise
+    budget: int
+    accepted: bool
+
+    @property
+    def lines(self) -> tuple[PlanLine, ...]:
+        """The pulls in their order."""
+        return self.progress.lines
+
+    @property
+    def next(self) -> PlanLine | None:
+        """The first pull that is still to be made."""
+        return self.progress.next
+
+    @property
+    def barred(self) -> str:
+        """Why nothing more may be pulled by it, or ``""``."""
+        return self.progress.barred
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to mind before the pulls that are still to be made, each once."""
+        open_ = (line.caution for line in self.lines if not line.done and line.caution)
+        return tuple(dict.fromkeys(open_))
 
 
 def propose_plan(
     desk: Desk, session_id: str, changes: Sequence[PlanChange], budget: int
 ) -> PlanView:
-    """The plan for these changes within the budget; nothing is stored.
+    """The plan for these changes within the budget; nothing is stored. Pulls of the baseline that
+    were made last stand for its first ones.
 
-    Raises `BadInput` where the budget does not hold them, `Conflict` where an alarm bars it.
+    Raises `BadInput` where the budget does not hold the changes, or one of them is no change or
+    past the bounds, `Conflict` where an alarm, the close or the session's own budget bars it.
     """
-    bench = lay_out(desk, session_id)
-    why_barred = barred(bench.session, bench.pulls)
-    if why_barred:
-        raise Conflict(why_barred, where="Plan")
-    _check_timing(bench, changes)
-    return _view(bench, tuple(changes), budget, _order(bench, changes, budget), accepted=False)
-
-
-def _check_timing(bench: Bench, changes: Sequence[PlanChange]) -> None:
-    """A plan never crosses the engine's limits of timing."""
-    limit, least = bench.engine.limit_timing_deg, bench.engine.least_timing_deg
-    for change in changes:
-        levels = {factor: read_level(factor, text) for factor, text in change.set_up.items()}
-        timing = SetUp(levels).timing_deg
-        if timing is None:
-            continue
-        if limit is not None and timing > limit:
-            raise BadInput(f"timing {timing:g}° is past the engine's limit of {limit:g}°",
-                           where="Plan", wanted=f"at most {limit:g}°")  # fmt: skip
-        if least is not None and timing < least:
-            raise BadInput(f"timing {timing:g}° is later than the engine's least of {least:g}°",
-                           where="Plan", wanted=f"at least {least:g}°")  # fmt: skip
-
-
-def _order(bench: Bench, changes: Sequence[PlanChange], budget: int) -> tuple[tuple[int, str], ...]:
     from logbook.verdict.plan import PlannedChange, propose
 
+    bench = lay_out(desk, session_id)
+    if why := why_barred(bench):
+        raise Conflict(why.rstrip("."), where="Plan")
+    start = _start(desk, bench)
+    _check(desk, bench, start, changes)
     plan = propose(
-        [PlannedChange(change.name, change.hard) for change in changes],
-        budget,
-        prior=bench.priors.get(BAND) or assumed_prior(BAND),
+        [PlannedChange(change.name, change.hard) for change in changes], budget, prior=_prior(bench)
     )
-    return tuple((pull.setup, pull.why) for pull in plan.pulls)
+    order = tuple((pull.setup, pull.why) for pull in plan.pulls)
+    kept = KeptPlan(tuple(changes), order, budget, _first_pull(bench))
+    progress = _progress(desk, bench, start, kept)
+    _check_room(bench.session, len(bench.pulls), len(progress.lines) - progress.done)
+    return _view(bench, kept, progress, accepted=False)
 
 
-def accept_plan(desk: Desk, session_id: str, plan: PlanView, changes: Sequence[PlanChange]) -> str:
-    """Keep a proposed plan with its budget in the session; returns the change group."""
-    names = [BASELINE_NAME, *(change.name for change in changes)]
-    kept = {
-        "changes": [{"set": dict(change.set_up), "hard": change.hard} for change in changes],
-        "pulls": [[names.index(line.name), line.why] for line in plan.lines],
-        "budget": plan.budget,
-    }
-    with desk.book.changing(who=desk.who, what="Plan accepted") as change:
-        change.update(Session, session_id, plan=json.dumps(kept, ensure_ascii=False))
+def _check(desk: Desk, bench: Bench, start: SetUp, changes: Iterable[PlanChange]) -> None:
+    """Every change is one, and within the bounds that advice never crosses."""
+    seen = {start.fingerprint: "the baseline's own set-up"}
+    for change in changes:
+        planned = change.from_baseline(start)
+        if planned.fingerprint in seen:
+            raise BadInput(f"{change.name} is {seen[planned.fingerprint]}", where="Plan",
+                           wanted="changes that differ from the baseline and from each"
+                           " other")  # fmt: skip
+        seen[planned.fingerprint] = "in the plan twice"
+        may = allowed(desk, bench, start, planned)
+        if may.forbidden:
+            raise BadInput(may.forbidden, where="Plan", wanted=may.wanted)
+
+
+def _check_room(session: Session, pulled: int, wanted: int) -> None:
+    """A plan never goes past the session's own pull budget."""
+    if session.pull_budget is not None and pulled + wanted > session.pull_budget:
+        left = session.pull_budget - pulled
+        raise BadInput(
+            f"the plan has {wanted} more pulls, and {left} of the session's {session.pull_budget}"
+            " are left",
+            where="Plan",
+            wanted=f"at most {left}, or a larger pull budget of the session",
+        )
+
+
+def accept_plan(desk: Desk, session_id: str, plan: PlanView) -> str:
+    """Keep a proposed plan with its budget in the session, in place of the one before; returns
+    the change group. Raises `Conflict` where something bars it by now."""
+    bench = lay_out(desk, session_id)
+    if why := why_barred(bench):
+        raise Conflict(why.rstrip("."), where="Plan")
+    names = [BASELINE_NAME, *(change.name for change in plan.changes)]
+    pulls = tuple((names.index(line.name), line.why) for line in plan.lines)
+    kept = KeptPlan(plan.changes, pulls, plan.budget, _first_pull(bench))
+    what = f"Plan of {len(pulls)} pulls accepted"
+    with desk.book.changing(who=desk.who, what=what) as change:
+        change.update(Session, session_id, plan=kept.as_text())
+        return change.group
+
+
+def withdraw_plan(desk: Desk, session_id: str) -> str:
+    """Take an accepted plan out of the session; returns the change group."""
+    with desk.book.changing(who=desk.who, what="Plan withdrawn") as change:
+        if not change.get(Session, session_id).plan.startswith("{"):
+            raise Conflict("this session has no accepted plan", where="Plan")
+        change.update(Session, session_id, plan="")
         return change.group
 
 
 def plan_view(desk: Desk, session_id: str) -> PlanView | None:
     """The session's accepted plan with what has been pulled ticked off; ``None`` without one."""
     bench = lay_out(desk, session_id)
-    if not bench.session.plan.startswith("{"):
-        return None  # none, or words somebody wrote
-    kept = json.loads(bench.session.plan)
-    changes = tuple(PlanChange(item["set"], item["hard"]) for item in kept["changes"])
-    order = tuple((int(label), str(why)) for label, why in kept["pulls"])
-    return _view(bench, changes, int(kept["budget"]), order, accepted=True)
+    kept = read_kept(bench.session.plan)
+    if kept is None:
+        return None
+    progress = _progress(desk, bench, _start(desk, bench), kept)
+    return _view(bench, kept, progress, accepted=True)
 
 
-def _view(
-    bench: Bench,
-    changes: tuple[PlanChange, ...],
-    budget: int,
-    order: tuple[tuple[int, str], ...],
-    *,
-    accepted: bool,
-) -> PlanView:
-    from logbook.verdict.plan import resolvable, tick_off
+def plan_progress(desk: Desk, session_id: str) -> PlanProgress | None:
+    """How far the session's accepted plan has come; ``None`` without one. A plan that cannot be
+    read is barred, with the reason."""
+    bench = lay_out(desk, session_id)
+    try:
+        kept = read_kept(bench.session.plan)
+    except Conflict as unreadable:
+        return PlanProgress((), unreadable.sentence)
+    return _progress(desk, bench, _start(desk, bench), kept) if kept else None
 
-    labels = [label for label, _ in order]
-    done = tick_off(labels, _pulled(bench, changes)) if accepted else (False,) * len(labels)
-    resolves = resolvable(labels, prior=bench.priors.get(BAND) or assumed_prior(BAND))
-    sets: list[Mapping[str, str]] = [{}, *(change.set_up for change in changes)]
-    names = [BASELINE_NAME, *(change.name for change in changes)]
+
+def _start(desk: Desk, bench: Bench) -> SetUp:
+    """The set-up a plan's changes are made from: the baseline's, else what is carried forward."""
+    at = bench.elsewhere or bench
+    base = next((pull for pull in at.pulls if pull.id in bench.baseline_pulls), None)
+    if base is not None:
+        return at.set_ups[base.setup_id]
+    with desk.book.reading() as read:
+        return starting_set_up(read, bench.session)
+
+
+def _first_pull(bench: Bench) -> int:
+    """The first pull that ticks off a plan made now: the baseline's where they were made last,
+    else the next one. Pulls before say nothing about drift and re-setting of those to come."""
+    first = max((pull.number for pull in bench.pulls), default=0) + 1
+    for pull in reversed(bench.line.counted):
+        if pull.id not in bench.baseline_pulls:
+            break
+        first = pull.number
+    return first
+
+
+def _progress(desk: Desk, bench: Bench, start: SetUp, kept: KeptPlan) -> PlanProgress:
+    from logbook.verdict.plan import tick_off
+
+    set_ups = [start, *(change.from_baseline(start) for change in kept.changes)]
+    names = [BASELINE_NAME, *(change.name for change in kept.changes)]
+    sets: list[Mapping[str, str]] = [{}, *(change.set_up for change in kept.changes)]
+    may = [allowed(desk, bench, start, set_up) for set_up in set_ups]
+    labels = {set_up.fingerprint: label for label, set_up in reversed(list(enumerate(set_ups)))}
+    runs = bench.line.runs()
+    mine = [
+        pull
+        for pull in bench.line.counted
+        if pull.number >= kept.first_pull and pull.id not in bench.baseline.conditioning
+    ]
+    done = tick_off(
+        [label for label, _ in kept.pulls],
+        [labels.get(bench.line.prints[pull.id], -1) for pull in mine],
+        [runs[pull.id] for pull in mine],
+    )
+    lines = tuple(
+        PlanLine(
+            place,
+            names[label],
+            sets[label],
+            {name: level.text for name, level in set_ups[label].levels.items()},
+            why,
+            may[label].forbidden or may[label].caution,
+            ticked,
+        )
+        for place, ((label, why), ticked) in enumerate(zip(kept.pulls, done, strict=True), 1)
+    )
+    following = next((label for (label, _), ticked in zip(kept.pulls, done, strict=True)
+                      if not ticked), None)  # fmt: skip
+    forbidden = may[following].forbidden if following is not None else ""
+    barred = why_barred(bench) or (
+        f"{forbidden[0].upper()}{forbidden[1:]}: make another plan." if forbidden else ""
+    )
+    return PlanProgress(lines, barred)
+
+
+def _prior(bench: Bench) -> Prior:
+    """The noise as it is known now: this session's repeats and the cell's history, if any."""
+    from logbook.verdict.noise import Prior
+
+    group = main_group(bench)
+    quantity = group.quantity if group else BAND
+    judged = group.judgement if group else None
+    if judged is not None and judged.noise.source != ASSUMED_SOURCE:
+        return Prior(judged.noise.percent, judged.noise.degrees_of_freedom, judged.noise.source)
+    return bench.priors.get(quantity) or assumed_prior(quantity)
+
+
+def _view(bench: Bench, kept: KeptPlan, progress: PlanProgress, *, accepted: bool) -> PlanView:
+    from logbook.verdict.plan import resolvable
+
+    group, prior = main_group(bench), _prior(bench)
+    judged = group.judgement if group else None
+    resolves = resolvable([label for label, _ in kept.pulls], prior=prior)
     return PlanView(
         session_id=bench.session.id,
-        lines=tuple(
-            PlanLine(names[label], sets[label], why, ticked)
-            for (label, why), ticked in zip(order, done, strict=True)
-        ),
-        resolves=tuple((change.name, gain) for change, gain in zip(changes, resolves, strict=True)),
+        changes=kept.changes,
+        progress=progress,
+        resolves=tuple((c.name, gain) for c, gain in zip(kept.changes, resolves, strict=True)),
         smallest_gain_percent=max(resolves),
-        budget=budget,
+        worth_having_percent=bench.session.worth_having_percent,
+        base_kw=judged.base if judged else None,
+        quantity=group.quantity if group else BAND,
+        noise=Noise(prior.percent, prior.degrees_of_freedom, prior.source),
+        budget=kept.budget,
         accepted=accepted,
-        barred=barred(bench.session, bench.pulls) if accepted else "",
     )
-
-
-def _pulled(bench: Bench, changes: tuple[PlanChange, ...]) -> list[int]:
-    """The plan's label of every counted pull; −1 for a set-up that is not in the plan."""
-    counted = bench.line.counted
-    base = next((p for p in counted if p.id in bench.baseline_pulls), None)
-    if base is None:
-        return []
-    start = bench.set_ups[base.setup_id]
-    prints = {start.fingerprint: 0}
-    for label, change in enumerate(changes, 1):
-        levels = {factor: read_level(factor, text) for factor, text in change.set_up.items()}
-        prints[start.with_levels(levels).fingerprint] = label
-    return [prints.get(bench.line.prints[pull.id], -1) for pull in counted]

@@ -247,15 +247,24 @@ def _third_torques(
 
 
 def _bounds(bench: Bench, used: list[Pull]) -> Bounds:
-    from logbook.verdict.bounds import bounds
-
     timed = [pull for pull in bench.pulls if bench.set_ups[pull.setup_id].timing_deg is not None]
     last = bench.line.counted[-1] if bench.line.counted else None
     start = used or timed
+    return bounds_for(
+        bench,
+        _timing(bench, start[0]) if start else 0.0,
+        _conditions(bench, last) if last else conditions_of(bench, None, SetUp({}), ""),
+    )
+
+
+def bounds_for(bench: Bench, present_deg: float, now: Conditions) -> Bounds:
+    """The timings that may be pulled next under the conditions `now`, by this session's pulls."""
+    from logbook.verdict.bounds import bounds
+
     return bounds(
         [_timed(bench, pull) for pull in bench.pulls],
-        _conditions(bench, last) if last else _no_conditions(bench),
-        present_deg=_timing(bench, start[0]) if start else 0.0,
+        now,
+        present_deg=present_deg,
         limit_deg=bench.engine.limit_timing_deg,
         least_deg=bench.engine.least_timing_deg,
         pulls_taken=len(bench.pulls),
@@ -272,24 +281,22 @@ def _timed(bench: Bench, pull: Pull) -> TimedPull:
 
 
 def _conditions(bench: Bench, pull: Pull) -> Conditions:
-    """What knock depends on beside timing, of one pull."""
+    return conditions_of(bench, pull, bench.set_ups[pull.setup_id], pull.fuel_id or "")
+
+
+def conditions_of(bench: Bench, pull: Pull | None, set_up: SetUp, fuel_id: str) -> Conditions:
+    """What knock depends on beside timing: a set-up on this fuel, as warm and as lean as `pull`."""
     from logbook.verdict.bounds import Conditions
 
-    air = bench.airs.get(pull.air_id)
+    air = bench.airs.get(pull.air_id) if pull else None
     return Conditions(
         build=bench.build.id,
-        fuel_batch=pull.fuel_id or "",
-        rest_of_setup=bench.set_ups[pull.setup_id].with_levels({TIMING: None}).fingerprint,
-        lambda_ratio=pull.lambda_ratio,
+        fuel_batch=fuel_id,
+        rest_of_setup=set_up.with_levels({TIMING: None}).fingerprint,
+        lambda_ratio=pull.lambda_ratio if pull else None,
         air_c=air.temperature_c if air else None,
-        coolant_c=pull.coolant_c,
+        coolant_c=pull.coolant_c if pull else None,
     )
-
-
-def _no_conditions(bench: Bench) -> Conditions:
-    from logbook.verdict.bounds import Conditions
-
-    return Conditions(bench.build.id, "", "")
 
 
 def _cautions(bench: Bench) -> tuple[Caution, ...]:

@@ -131,16 +131,28 @@ def _term(term: Term) -> str:
 
 
 def plan_json(view: PlanView) -> Document:
-    """A plan in its order with what is done."""
+    """A plan in its order with what is done; a level of ``""`` takes the factor away."""
     return {
         "pulls": [
-            {"name": line.name, "set_up": dict(line.set_up), "why": line.why, "done": line.done}
+            {
+                "name": line.name,
+                "set_up": dict(line.set_up),
+                "levels": dict(line.levels),
+                "why": line.why,
+                "caution": line.caution or None,
+                "done": line.done,
+            }
             for line in view.lines
         ],
         "resolves_percent": {name: plain_value(gain) for name, gain in view.resolves},
         "smallest_gain_percent": plain_value(view.smallest_gain_percent),
+        "worth_having_percent": view.worth_having_percent,
+        "noise_percent": plain_value(view.noise.percent),
+        "noise_source": view.noise.source,
         "budget": view.budget,
         "accepted": view.accepted,
+        "done": view.progress.done,
         "next": view.next.name if view.next else None,
         "barred": view.barred or None,
+        "cautions": list(view.cautions),
     }

@@ -8,6 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from logbook.plain import plain
+from logbook.quantities import display_unit
 from logbook.reports.tables import changes, grid, heading, number, sheet, unit, verdict
 
 if TYPE_CHECKING:
@@ -137,22 +138,31 @@ def _effect(effect: Effect, system: str) -> tuple[str, ...]:
     )
 
 
-def plan_tables(view: PlanView) -> list[Table | Text]:
+def plan_tables(view: PlanView, system: str) -> list[Table | Text]:
     """The pulls in order with their ticks, and what the plan can resolve."""
     pulls = grid(
         ("", "Pull", "Set", "Why"),
-        (
-            ("✓" if line.done else "·", str(place), line.name, line.why)
-            for place, line in enumerate(view.lines, 1)
-        ),
+        (("✓" if line.done else "·", str(line.place), line.name, line.why) for line in view.lines),
         right="b",
     )
     lines = [
-        (f"Smallest gain of {name}", f"{gain:.2f} % (four times in five)")
+        (f"Smallest gain of {name}", f"{smallest_gain(view, gain, system)}, four times in five")
         for name, gain in view.resolves
     ]
+    lines.append(("Noise", f"{view.noise.percent:.2f} % ({view.noise.source})"))
+    if view.smallest_gain_percent > view.worth_having_percent:
+        lines.append(("Mind", f"a gain of {view.worth_having_percent:g} %, worth having, may stay"
+                      " not settled"))  # fmt: skip
     if view.barred:
         lines.append(("Stop", view.barred))
-    elif view.accepted and view.next:
-        lines.append(("Next", view.next.name))
+    elif view.accepted:
+        lines.append(("Next", view.next.name if view.next else "every pull has been made"))
     return [pulls, Text(""), sheet(lines)]
+
+
+def smallest_gain(view: PlanView, percent: float, system: str) -> str:
+    """``0.68 % (3.1 hp)``; the power only where a baseline says what the per cents are of."""
+    if view.base_kw is None:
+        return f"{percent:.2f} %"
+    power = number(view.base_kw * percent / 100.0, "power", system)
+    return f"{percent:.2f} % ({power} {display_unit('power', system)})"

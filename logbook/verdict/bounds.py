@@ -119,7 +119,7 @@ def advice_barred(
         named = words.listed(sorted(set(alarms)))
         return f"Alarm ({named}): find the cause before another loaded pull."
     if budget is not None and pulls_taken is not None and pulls_taken >= budget:
-        return f"The session's {words.pulls(budget)} are used up."
+        return f"The session's budget of {words.pulls(budget)} is used up."
     return ""
 
 

@@ -196,19 +196,52 @@ def _lay_out(
     return (*pulls, *[PlannedPull(BASELINE, "baseline last, to close the bracket")] * closing)
 
 
-def tick_off(setups: Sequence[int], pulled: Sequence[int]) -> tuple[bool, ...]:
-    """Which pulls of a plan are done: every pull taken ticks off the first open one of its
-    set-up, wherever it stands; pulls that are not in the plan tick off nothing.
+def tick_off(
+    setups: Sequence[int], pulled: Sequence[int], run: Sequence[int] | None = None
+) -> tuple[bool, ...]:
+    """Which pulls of a plan are done.
+
+    Pulls made without re-setting belong to one visit of the plan: three of the baseline on end do
+    not stand for a return to it, which is there for drift and re-setting. A run ticks off the
+    first open visit after the furthest one reached, else the first open one; what it has too many
+    makes up for what earlier visits of the set-up missed. Set-ups that are not in the plan tick
+    off nothing.
 
     Parameters
     ----------
     setups : the plan's set-ups in order.
     pulled : the set-ups pulled so far (excluded pulls left out).
+    run : label of the run without re-setting each of them belongs to; by default consecutive
+        pulls of one set-up.
     """
+    visits = [int(visit) for visit in runs_of(setups)]
     done = [False] * len(setups)
-    for label in pulled:
-        for place, planned in enumerate(setups):
-            if planned == label and not done[place]:
-                done[place] = True
-                break
+    reached, visit_of = -1, dict[int, int | None]()
+
+    def first_open(label: int, after: int) -> int | None:
+        return next(
+            (
+                visit
+                for visit, planned, ticked in zip(visits, setups, done, strict=True)
+                if planned == label and not ticked and visit > after
+            ),
+            None,
+        )
+
+    for label, mine in zip(pulled, runs_of(pulled) if run is None else run, strict=True):
+        if mine not in visit_of:
+            ahead = first_open(label, reached)
+            visit_of[mine] = ahead if ahead is not None else first_open(label, -1)
+        visit = visit_of[mine]
+        if visit is None:
+            continue
+        reached = max(reached, visit)
+        open_ = [
+            place
+            for place, planned in enumerate(setups)
+            if planned == label and not done[place] and visits[place] <= visit
+        ]
+        here = [place for place in open_ if visits[place] == visit]
+        if open_:
+            done[(here or open_)[0]] = True
     return tuple(done)

@@ -9,7 +9,8 @@ import pytest
 from logbook.cases import judge, ledger, plan, pulls, sessions, timing
 from logbook.cases.desk import open_desk
 from logbook.cases.entry import PullEntry
-from logbook.refusals import BadInput, Conflict
+from logbook.cases.plan_changes import read_changes
+from logbook.refusals import Conflict
 
 from .conftest import Shop
 
@@ -85,7 +86,7 @@ def test_an_alarm_stops_all_advice(shop: Shop) -> None:
     assert view.advice is not None
     assert view.advice.next_deg is None
     with pytest.raises(Conflict, match="oil pressure"):
-        plan.propose_plan(shop.desk, session_id, plan.read_changes(["timing=34"]), 7)
+        plan.propose_plan(shop.desk, session_id, read_changes(["timing=34"]), 7)
 
 
 def test_the_ledger_sums_exactly_and_names_the_bundle(shop: Shop, air: dict[str, str]) -> None:
@@ -111,26 +112,6 @@ def test_the_ledger_sums_exactly_and_names_the_bundle(shop: Shop, air: dict[str,
     (group,) = view.effects.inseparable
     assert {term.factor for term in group.terms} == {"main jets", "spacer"}
     assert len(group.separate_by) == 1
-
-
-def test_a_plan_is_accepted_and_ticked_off(shop: Shop, air: dict[str, str]) -> None:
-    changes = plan.read_changes(["timing=32"], hard=["manifold=single plane"])
-    proposed = plan.propose_plan(shop.desk, shop.session_id, changes, 12)
-    assert len(proposed.lines) <= 12
-    assert proposed.lines[0].name == "baseline"
-    assert proposed.lines[-1].name == "baseline"
-    assert proposed.smallest_gain_percent > 0
-    plan.accept_plan(shop.desk, shop.session_id, proposed, changes)
-    shop.peaks(400, timing=30, **air)
-    kept = plan.plan_view(shop.desk, shop.session_id)
-    assert kept is not None
-    assert [line.done for line in kept.lines].count(True) == 1
-    assert kept.next == kept.lines[1]
-
-
-def test_a_plan_past_the_timing_limit_is_refused(shop: Shop) -> None:
-    with pytest.raises(BadInput, match="limit"):
-        plan.propose_plan(shop.desk, shop.session_id, plan.read_changes(["timing=40"]), 9)
 
 
 def test_excluding_a_pull_judges_everything_anew(shop: Shop, air: dict[str, str]) -> None:

@@ -148,7 +148,7 @@ def test_an_alarm_on_a_pull_without_timing_counts_too() -> None:
 
 def test_no_advice_past_the_pull_budget() -> None:
     advice = advised(pulled(30, 32, 34), pulls_taken=12, budget=12)
-    assert advice.stop == "The session's 12 pulls are used up."
+    assert advice.stop == "The session's budget of 12 pulls is used up."
     assert advice.next_deg is None
     assert advised(pulled(30, 32, 34), pulls_taken=11, budget=12).stop == ""
     assert advice_barred([]) == ""

@@ -74,8 +74,29 @@ def test_the_gain_it_says_it_resolves_is_found_four_times_in_five() -> None:
     assert 0.72 <= found / 300 <= 0.90
 
 
-def test_pulls_taken_tick_off_the_plan_in_any_order() -> None:
-    assert tick_off((0, 0, 1, 1, 0), (0, 1, 1, 1, 7)) == (True, False, True, True, False)
+BRACKETED = (0, 0, 1, 1, 0, 2, 2, 0)
+
+
+@pytest.mark.parametrize(
+    ("pulled", "done"),
+    [
+        pytest.param((), (), id="nothing yet"),
+        pytest.param((0, 0, 0, 0), (1, 2), id="repeats do not stand for going back"),
+        pytest.param((0, 0, 1, 1, 0), (1, 2, 3, 4, 5), id="as planned"),
+        pytest.param((0, 1, 1, 1, 7), (1, 3, 4), id="one too many, and one that is not in it"),
+        pytest.param((0, 1, 1, 0, 0), (1, 2, 3, 4, 5), id="what was missed is made up for"),
+        pytest.param((0, 0, 2, 2, 0, 1, 1), (1, 2, 3, 4, 6, 7, 8), id="another order"),
+    ],
+)
+def test_pulls_taken_tick_off_the_plan_visit_by_visit(
+    pulled: tuple[int, ...], done: tuple[int, ...]
+) -> None:
+    assert tick_off(BRACKETED, pulled) == tuple(place in done for place in range(1, 9))
+
+
+def test_a_run_broken_by_an_excluded_pull_is_two_visits() -> None:
+    assert tick_off(BRACKETED, (0, 0, 0), run=(0, 0, 2)) == (True, True, *[False] * 2, True,
+                                                             *[False] * 3)  # fmt: skip
 
 
 @pytest.mark.parametrize(("changes", "budget"), [([], 9), ([EASY] * 3, 8), ([EASY], 61)])
