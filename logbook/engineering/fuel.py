@@ -100,6 +100,26 @@ def mass_shares(
     return tuple(mass / total for mass in masses)
 
 
+def blend_composition(parts: Sequence[Composition], mass_shares: Sequence[float]) -> Composition:
+    """Atoms of a blend by mass, per gram of it: only their proportions count."""
+    per_gram = [
+        (p.carbon / p.molar_mass, p.hydrogen / p.molar_mass, p.oxygen / p.molar_mass,
+         p.nitrogen / p.molar_mass)
+        for p in parts
+    ]  # fmt: skip
+    return Composition(
+        *(blend_by_mass(atoms, mass_shares) for atoms in zip(*per_gram, strict=True))
+    )
+
+
+def blend_density(densities_kg_m3: Sequence[float], mass_shares: Sequence[float]) -> float:
+    """Density of a blend by mass, kg/m³, whose parts keep their volumes.
+
+    Alcohol in gasoline takes about 0.2 % more room than that (common practice, no source).
+    """
+    return 1.0 / blend_by_mass([1.0 / density for density in densities_kg_m3], mass_shares)
+
+
 def density_from_api(degrees_api: float) -> float:
     """Density at 60 °F, kg/m³, from API gravity: SG = 141.5/(°API + 131.5) (ASTM D1298)."""
     if not -20 < degrees_api < 150:
