@@ -8,7 +8,9 @@ from pathlib import Path
 
 from logbook.cases.desk import Desk
 from logbook.cases.scoring import rescore, unscored
+from logbook.records.attachment import Attachment
 from logbook.refusals import Conflict
+from logbook.store import attached
 from logbook.store.backups import BEFORE_MERGE
 from logbook.store.change import Change
 from logbook.store.merging import Plan, plan
@@ -64,7 +66,7 @@ def look(desk: Desk, other: Path, answers: Mapping[str, str] | None = None) -> M
         looked_into(other, beside=desk.book.path) as there,
         desk.book.reading() as here,
     ):
-        return _report(other, plan(here, there, Answers(answers or {})))
+        return _report(other, plan(here, there, Answers(answers or {})), desk)
 
 
 def merge(desk: Desk, other: Path, answers: Mapping[str, str] | None = None) -> MergeReport:
@@ -81,19 +83,21 @@ def merge(desk: Desk, other: Path, answers: Mapping[str, str] | None = None) -> 
     with looked_into(other, beside=desk.book.path) as there:
         with desk.book.reading() as here:
             first = plan(here, there, Answers(given))
-        _check_settled(other, first)
-        if first.nothing_new:
-            return _report(other, first)
-        backup = desk.book.keep_copy(BEFORE_MERGE)
+        _check_settled(other, first, desk)
+        backup = None if first.nothing_new else desk.book.keep_copy(BEFORE_MERGE)
+        # Before the records that speak of them: a file too many harms nobody.
+        attached.bring(other, desk.book.path, attached.hashes(there))
+        if backup is None:
+            return _report(other, first, desk)
         with desk.book.changing(who=desk.who, what=f"Merged {other.name}") as change:
             # The book may have changed since: only now nobody else writes to it.
             now = plan(change, there, Answers(given))
-            _check_settled(other, now)
+            _check_settled(other, now, desk)
             change.what = f"Merged {other.name}{_in_words(now)}"
             change.merge(now, book=str(other.resolve()), backup=str(backup.resolve()))
             _score(change)
-    desk.judged.clear()
-    return _report(other, now, backup)
+        desk.judged.clear()
+        return _report(other, now, desk, backup)
 
 
 def counted(count: int, noun: str) -> str:
@@ -102,9 +106,9 @@ def counted(count: int, noun: str) -> str:
     return f"{count} {head}{'s' if count > 1 else ''}{of}{rest}"
 
 
-def _check_settled(other: Path, found: Plan) -> None:
+def _check_settled(other: Path, found: Plan, desk: Desk) -> None:
     if found.both.open:
-        raise Unsettled(_report(other, found))
+        raise Unsettled(_report(other, found, desk))
 
 
 def _score(change: Change) -> None:
@@ -121,13 +125,24 @@ def _in_words(found: Plan) -> str:
     return ": " + ", ".join(told) if told else ""
 
 
-def _report(other: Path, found: Plan, backup: Path | None = None) -> MergeReport:
+def _files_missing(other: Path, found: Plan, desk: Desk) -> list[str]:
+    """Attached files that stand beside neither of the books."""
+    here = attached.missing_from(desk.book.path, attached.hashes(found.both.there))
+    gone = set(attached.missing_from(other, here))
+    return [
+        f"attached file not beside either book: {one.name}"
+        for one in found.both.there.where(Attachment)
+        if one.sha256 in gone
+    ]
+
+
+def _report(other: Path, found: Plan, desk: Desk, backup: Path | None = None) -> MergeReport:
     return MergeReport(
         other=str(other),
         entered=found.entered,
         changed=found.changed,
         changes=len(found.changes),
         conflicts=tuple(found.both.clashes),
-        notes=found.notes,
+        notes=(*found.notes, *_files_missing(other, found, desk)),
         backup=backup,
     )

@@ -12,10 +12,11 @@ from logbook.cases.agreement import disagreements
 from logbook.cases.bench import lay_out
 from logbook.cases.desk import Desk, open_desk
 from logbook.cases.scoring import SCORE_VERSION, rescore, unscored
+from logbook.records.attachment import Attachment
 from logbook.records.score import Figures, Score
 from logbook.records.session import Session
 from logbook.refusals import Refusal
-from logbook.store import safety
+from logbook.store import attached, safety
 from logbook.store.backups import kept_copies
 from logbook.store.rescue import Rescued
 from logbook.store.rescue import rescue as rescue_into
@@ -24,7 +25,8 @@ MOST_LOSSES = 20
 
 
 def backup(desk: Desk, path: Path) -> Path:
-    """A checked copy of the book at `path`, taken while it may be in use."""
+    """A checked copy of the book at `path`, its attached files beside it, taken while it may be
+    in use. Attached files that are missing are left out: `verify` names them."""
     return safety.backup(desk.book, path)
 
 
@@ -104,7 +106,7 @@ def rescue(damaged: Path, new: Path, *, who: str) -> Rescued:
     desk = open_desk(new, create=False, who=who)
     try:
         # A figure was computed from the whole record: where it differs, something in it is not.
-        spoiled = (*_spoiled_values(desk), *_false_figures(desk))
+        spoiled = (*_spoiled_values(desk), *_false_figures(desk), *_files_lost(desk, damaged))
         with desk.book.changing(who=desk.who, what="Figures computed anew") as change:
             for session in change.where(Session):
                 # One that cannot be judged is named above, and stays without figures.
@@ -113,6 +115,14 @@ def rescue(damaged: Path, new: Path, *, who: str) -> Rescued:
     finally:
         desk.close()
     return replace(rescued, lost=(*rescued.lost, *spoiled))
+
+
+def _files_lost(desk: Desk, damaged: Path) -> list[str]:
+    """Bring the attached files along from beside the damaged book; a sentence for each lost."""
+    with desk.book.reading() as read:
+        lost = attached.bring(damaged, desk.book.path, attached.hashes(read))
+        names = {one.sha256: one.name for one in read.where(Attachment, with_withdrawn=True)}
+    return [f"attached file {names[one]}: it is not beside the damaged book" for one in lost]
 
 
 def what_can_be_saved(damaged: Path) -> list[str]:

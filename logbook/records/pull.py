@@ -29,6 +29,9 @@ class Pull:
 
     The trace begins with the file's sample `first_in_file` (from 0). `first_sample` and
     `last_sample` (of the trace, from 0, inclusive) are its edges where somebody has moved them.
+
+    `calibration_id` is the load cell's calibration that stood when the pull was logged;
+    `recalibration_id` another one that its torque is taken through, where somebody said so.
     """
 
     id: str
@@ -70,5 +73,7 @@ class Pull:
     first_in_file: int = 0
     first_sample: int | None = None
     last_sample: int | None = None
+    calibration_id: str | None = None
+    recalibration_id: str | None = None
     typed: Mapping[str, str] = field(default_factory=dict)
     withdrawn: bool = False

@@ -18,6 +18,7 @@ from logbook.refusals import Conflict
 from logbook.store.copying import copy_book
 
 CLOSED = "session-closed"
+BACKUPS = "-backups"  # what the name of the folder ends with
 BEFORE_MERGE = "before-merge"
 _OCCASIONS = rf"{CLOSED}|{BEFORE_MERGE}|before-\d{{4}}-\d\d-\d\d-[a-z0-9-]+?"
 # So many copies of one occasion within one second are no accident any more.
@@ -35,7 +36,7 @@ class KeptCopy:
 
 def folder_of(book: Path) -> Path:
     """The folder of a book's automatic backups; it need not exist yet."""
-    return book.with_name(f"{book.stem}-backups")
+    return book.with_name(f"{book.stem}{BACKUPS}")
 
 
 def compact(moment: str) -> str:

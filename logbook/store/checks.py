@@ -149,7 +149,9 @@ def _traces(db: sqlite3.Connection) -> Iterator[str]:
         yield "sample_numbers has gaps: the view trace_points would leave samples out"
 
 
-CHECKS: tuple[Callable[[sqlite3.Connection], Iterator[str]], ...] = (
+Check = Callable[[sqlite3.Connection], Iterator[str]]
+
+CHECKS: tuple[Check, ...] = (
     _pages,
     _references,
     _made_objects,
@@ -162,7 +164,7 @@ CHECKS: tuple[Callable[[sqlite3.Connection], Iterator[str]], ...] = (
 )
 
 # Those of what a person entered; the others look at what is computed from it.
-ENTERED: tuple[Callable[[sqlite3.Connection], Iterator[str]], ...] = (
+ENTERED: tuple[Check, ...] = (
     _pages,
     _references,
     _set_ups,

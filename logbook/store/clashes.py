@@ -11,11 +11,13 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 from typing import Any
 
+from logbook.records.setup import factor_key
 from logbook.store.tables import BY_NOUN, LINKS, Link, SqlValue, Table
 from logbook.store.two_books import TwoBooks
 
 ENGINES, CELLS, SESSIONS = BY_NOUN["engine"], BY_NOUN["cell"], BY_NOUN["session"]
 PULLS, SOURCE_KINDS = BY_NOUN["pull"], BY_NOUN["kind of source file"]
+ITEMS = BY_NOUN["build item"]
 _BY_NAME = {table.name: table for table in BY_NOUN.values()}
 _NAMED = ((ENGINES, "tag"), (CELLS, "name"))
 
@@ -26,6 +28,7 @@ def settle(both: TwoBooks) -> None:
         _names(both, table, column)
     _source_kinds(both)
     _same_file(both)
+    _items(both)
     _in_use(both)
     _numbers(both)
 
@@ -169,6 +172,37 @@ def _span(both: TwoBooks, pull_id: str) -> tuple[float, float]:
 
 def _pull(both: TwoBooks, pull_id: str) -> str:
     return f"{both.called(PULLS, pull_id)}, {both.row(PULLS, pull_id)['at']} ({pull_id[-6:]})"
+
+
+def _items(both: TwoBooks) -> None:
+    """One item of a build, entered in both books."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for item_id, row in both.rows(ITEMS, ("build_id", "system", "name", "withdrawn")):
+        if not row["withdrawn"]:
+            key = (str(row["build_id"]), factor_key(row["system"]), factor_key(row["name"]))
+            found.setdefault(key, []).append(item_id)
+    for ids in found.values():
+        for younger in sorted(ids)[1:]:
+            pair = [min(ids), younger]
+            if _lived_with(both, ITEMS, pair, "build_id"):
+                continue
+            mine, theirs = _sides(both, ITEMS, pair)
+            if _said(both, mine) == _said(both, theirs):
+                both.decide(ITEMS, younger, "withdrawn", 1)
+                continue
+            said = both.ask(
+                "one item of a build was entered in both books",
+                ("item", *pair),
+                both.called(ITEMS, mine),
+                (_sheet(both, ITEMS, mine, theirs), _sheet(both, ITEMS, theirs, mine)),
+                ("here", "there"),
+            )
+            if said is not None:
+                both.decide(ITEMS, theirs if said == "here" else mine, "withdrawn", 1)
+
+
+def _said(both: TwoBooks, item_id: str) -> dict[str, Any]:
+    return {name: value for name, value in both.row(ITEMS, item_id).items() if name != "id"}
 
 
 def _in_use(both: TwoBooks) -> None:

@@ -22,13 +22,26 @@ def called(look: Lookup, table: Table, record_id: str) -> str:
         case "engine":
             return f"engine {row['tag']}"
         case "build":
-            return f"build {row['label']} of {_tag(look, row['engine_id'])}"
+            return _build(look, record_id)
         case "fuel":
             return f"fuel {row['name']} {row['batch']}".strip()
         case "session":
             return f"session {_session(look, record_id)}"
         case "pull":
             return f"pull {row['number']} of {_session(look, str(row['session_id']))}"
+        case "build item":
+            return f"{row['system']}, {row['name']} of {_build(look, row['build_id'])}"
+        case "inspection":
+            return f"inspection of {_tag(look, row['engine_id'])}, {row['inspected_on']}"
+        case "clearance":
+            of = called(look, BY_NOUN["inspection"], str(row["inspection_id"]))
+            return f"clearance {row['name']} {row['place']}".rstrip() + f" of the {of}"
+        case "calibration":
+            cell = look(BY_NOUN["cell"], str(row["cell_id"]))["name"]
+            which = f"{row['instrument']} {row['which']}".rstrip()
+            return f"calibration of the {which} of {cell}, {str(row['calibrated_at'])[:10]}"
+        case "due mark":
+            return f"due mark {row['what']} of {_tag(look, row['engine_id'])}"
         case "air reading":
             of = row["session_id"]
             where = f" of {_session(look, str(of))}" if of is not None else ""
@@ -39,6 +52,11 @@ def called(look: Lookup, table: Table, record_id: str) -> str:
 
 def _tag(look: Lookup, engine_id: Any) -> str:
     return str(look(BY_NOUN["engine"], str(engine_id))["tag"])
+
+
+def _build(look: Lookup, build_id: Any) -> str:
+    row = look(BY_NOUN["build"], str(build_id))
+    return f"build {row['label']} of {_tag(look, row['engine_id'])}"
 
 
 def _session(look: Lookup, session_id: str) -> str:

@@ -33,6 +33,23 @@ _TOGETHER: Mapping[str, tuple[tuple[str, ...], ...]] = {
         ("status", "closed_at"),
         ("band_low_rpm", "band_high_rpm"),
     ),
+    "build item": (("text", "number", "unit", "per_cylinder", "low", "high"),),
+    "inspection": (("engine_id", "build_id"),),
+    "clearance": (("measured_mm", "low_mm", "high_mm", "verdict"),),
+    "calibration": (
+        (
+            "unit", "reference_values", "readings", "directions", "zero_before", "zero_after",
+            "tolerance", "tolerance_in", "arm_mm", "gravity_m_s2",
+        ),
+    ),
+    "due mark": (
+        ("engine_id", "build_id"),
+        ("since_at", "limit_pulls", "limit_minutes", "limit_days"),
+    ),
+    "attached file": (
+        ("sha256", "size_bytes", "media_type"),
+        ("engine_id", "build_id", "inspection_id", "session_id"),
+    ),
     "pull": (
         ("session_id", "number"),
         ("peak_torque_nm", "peak_torque_rpm"),
@@ -41,7 +58,7 @@ _TOGETHER: Mapping[str, tuple[tuple[str, ...], ...]] = {
         ("sweep_direction", "sweep_start_rpm", "sweep_rate_rpm_s"),
         ("first_sample", "last_sample"),
     ),
-}
+}  # fmt: skip
 
 Row = Mapping[str, Any]
 

@@ -15,13 +15,17 @@ from pathlib import Path
 
 from logbook.refusals import BookTrouble
 from logbook.store.schema import RECORDS
+from logbook.store.schema_engine_file import ENGINE_FILE
 from logbook.store.schema_kept import KEPT
 from logbook.store.schema_landings import BEST_OF_A_KIND, COLUMN_MAPS, LANDINGS, PARTS
-from logbook.store.triggers import TRIGGERS
+from logbook.store.triggers import TRIGGERS, trigger_table
 from logbook.store.views import VIEWS
 
 # "DYNO": marks the file as a logbook for programs that look at the header.
 APPLICATION_ID = 0x44594E4F
+
+
+ENGINE_FILE_STEP = "2026-11-27-engine-file"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,11 @@ MIGRATIONS: tuple[Migration, ...] = (
         "2026-11-25-best-of-a-kind",
         "the best of a session is a band average where it has any; a peak never stands beside one",
         BEST_OF_A_KIND,
+    ),
+    Migration(
+        ENGINE_FILE_STEP,
+        "what is in a build, inspections, calibrations, due marks and attached files",
+        ENGINE_FILE,
     ),
 )
 
@@ -176,9 +185,10 @@ def _drop_made(db: sqlite3.Connection) -> None:
 
 
 def make_again(db: sqlite3.Connection) -> None:
-    """Make every view and trigger anew."""
+    """Make every view and trigger anew, but for triggers of tables that a later step makes."""
     _drop_made(db)
-    for statement in (*VIEWS, *TRIGGERS):
+    tables = {row[0] for row in db.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
+    for statement in (*VIEWS, *(made for made in TRIGGERS if trigger_table(made) in tables)):
         db.execute(statement.strip())
 
 

@@ -25,6 +25,8 @@ TEXT_FIELDS: Mapping[str, str] = {
     "owner": "the engine's owner",
     "family": "the engine's family",
     "build": "the build's label",
+    "part": "an item of the build, or its value",
+    "file": "the name of an attached file",
     "cell": "the cell's name",
     "session": "the session's date or id",
     "purpose": "the session's purpose",

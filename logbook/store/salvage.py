@@ -15,24 +15,32 @@ from pathlib import Path
 from typing import Any
 
 from logbook.refusals import BookTrouble
-from logbook.store.migrations import MIGRATIONS, migrate
+from logbook.store.migrations import ENGINE_FILE_STEP, MIGRATIONS, migrate
 
 Row = dict[str, Any]
 
 # The tables that anything is saved of.
-NEEDED = (
+_FIRST = (
     "cells", "engines", "builds", "fuels", "sessions", "setups", "setup_levels", "airs", "sources",
     "source_kinds", "pulls", "traces", "channels", "audit_changes", "audit_fields",
 )  # fmt: skip
+# Those that an older book does not have.
+_LATER = ("build_items", "inspections", "clearances", "calibrations", "due_marks", "attachments")
+NEEDED = (*_FIRST, *_LATER)
 _HEADER = 100
 _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 
 
 class Wreck:
-    """A copy of a damaged book, open for reading. Use `wreck_of` to make one."""
+    """A copy of a damaged book, open for reading. Use `wreck_of` to make one.
 
-    def __init__(self, db: sqlite3.Connection) -> None:
+    `guessed`: where its tables begin was taken from a new book, which is certain of the first
+    tables only: those of later steps begin elsewhere in a book that has grown by steps.
+    """
+
+    def __init__(self, db: sqlite3.Connection, *, guessed: bool = False) -> None:
         self._db = db
+        self._guessed = guessed
         db.text_factory = lambda raw: raw.decode("utf-8", "replace")
         # Definitions that are damaged are passed over instead of barring everything.
         db.execute("PRAGMA writable_schema = ON")
@@ -49,13 +57,13 @@ class Wreck:
         A table of an older book lacks the columns that steps have added at its end since; any
         other name of a column is a damaged one.
         """
+        steps = {row[0] for row in self.peek("SELECT name FROM migrations")}
         for table, columns in shape.items():
             found = self.columns(table)
-            if not found or found != columns[: len(found)]:
+            older = table in _LATER and ENGINE_FILE_STEP not in steps
+            if found != columns[: len(found)] or not (found or older):
                 return False
-        known = {step.name for step in MIGRATIONS}
-        steps = self.peek("SELECT name FROM migrations")
-        if any(row[0] in known for row in steps):
+        if steps & {step.name for step in MIGRATIONS}:
             return True
         return any(_UUID.fullmatch(str(row[0])) for row in self.peek("SELECT id FROM pulls"))
 
@@ -95,6 +103,10 @@ class Wreck:
                 if values is not None:
                     found[one] = dict(zip(columns, values[1:], strict=True))
         return found, known - found.keys()
+
+    def is_certain(self, table: str) -> bool:
+        """Whether what is read as this table surely is it."""
+        return not (self._guessed and table in _LATER)
 
     def peek(self, sql: str) -> list[tuple[Any, ...]]:
         """The rows of a query up to a damaged page."""
@@ -158,7 +170,7 @@ def wreck_of(path: Path, folder: Path) -> Wreck:
         try:
             mend(copy, folder)
             db = sqlite3.connect(copy, isolation_level=None)
-            wreck = Wreck(db)
+            wreck = Wreck(db, guessed=mend is _fresh_contents)
             if wreck.is_logbook(shape):
                 return wreck
         except sqlite3.DatabaseError:

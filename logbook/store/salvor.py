@@ -16,12 +16,22 @@ from logbook.store.salvage import Row, Wreck
 from logbook.store.salvor_traces import save_traces
 from logbook.store.tables import BY_NOUN, Table
 
-_BEFORE_SETUPS = ("cell", "engine", "fuel", "build", "session", "air reading")
+_BEFORE_SETUPS = (
+    "cell", "engine", "fuel", "build", "session", "air reading", "build item", "inspection",
+    "clearance", "calibration", "due mark", "attached file",
+)  # fmt: skip
 _TARGETS = {
     "engine_id": "engine", "build_id": "build", "cell_id": "cell", "session_id": "session",
-    "air_id": "air reading", "fuel_id": "fuel",
+    "air_id": "air reading", "fuel_id": "fuel", "inspection_id": "inspection",
+    "calibration_id": "calibration", "recalibration_id": "calibration",
 }  # fmt: skip
-_OPTIONAL = frozenset({("air reading", "session_id"), ("pull", "air_id"), ("pull", "fuel_id")})
+_OPTIONAL = frozenset(
+    {
+        ("air reading", "session_id"), ("pull", "air_id"), ("pull", "fuel_id"),
+        ("pull", "calibration_id"), ("pull", "recalibration_id"),
+        ("inspection", "build_id"), ("due mark", "build_id"),
+    }
+)  # fmt: skip
 _UNREADABLE = "Stand-in: the damaged book's own record of this could not be read."
 
 
@@ -66,8 +76,11 @@ class Salvor:
 
     def _records(self, table: Table) -> None:
         known = self.ids.setdefault(table.noun, set())
-        rows, gone = self.wreck.rows(table.name, "id", self.named.get(table.noun, ()))
+        entered = self.named.get(table.noun, {})
+        rows, gone = self.wreck.rows(table.name, "id", entered)
         for row in rows.values():
+            if not self.wreck.is_certain(table.name) and str(row["id"]) not in entered:
+                continue  # pages of something else
             if table.noun == "session":
                 row = {**row, "baseline": "[]"}  # its pulls are not there yet
             self._note_spoiled_text(table.noun, row)
@@ -75,7 +88,7 @@ class Salvor:
             if self.insert(table.name, mended, table.noun):
                 known.add(str(row["id"]))
         for one in sorted(gone, key=str):
-            what = self.named.get(table.noun, {}).get(str(one))
+            what = entered.get(str(one))
             called = f" (“{what}”)" if what else ""
             self.lost.append(f"{table.noun} {one}{called}: cannot be read")
         if table.noun == "build":
@@ -118,7 +131,12 @@ class Salvor:
     def _stand_in(self, noun: str, record_id: str, needed_by: Row) -> None:
         """A record under the lost one's id that says that it is none."""
         name = f"LOST-{record_id[-6:]}"
-        at = needed_by.get("at") or needed_by.get("opened_at") or "1970-01-01T00:00:00Z"
+        at = (
+            needed_by.get("at")
+            or needed_by.get("opened_at")
+            or needed_by.get("attached_at")
+            or "1970-01-01T00:00:00Z"
+        )
         values: Row
         match noun:
             case "engine":
@@ -129,7 +147,12 @@ class Salvor:
                     "air_stale_after_min": 15.0, "worth_having_percent": 0.5,
                 }  # fmt: skip
             case "build":
-                values = {"engine_id": needed_by["engine_id"], "label": name}
+                values = {"engine_id": self._engine_of(needed_by), "label": name}
+            case "inspection":
+                values = {
+                    "engine_id": self._engine_of(needed_by),
+                    "inspected_on": at[:10], "kind": name,
+                }  # fmt: skip
             case _:
                 owners = {name: new_id() for name in ("engine_id", "build_id", "cell_id")}
                 for column, owner in owners.items():
@@ -144,6 +167,13 @@ class Salvor:
             self.ids[noun].add(record_id)
             self.stand_ins += 1
             self.lost.append(f"{noun} {record_id}: gone; the stand-in {name} holds what it held")
+
+    def _engine_of(self, needed_by: Row) -> str:
+        """The engine that a record names, or the stand-in of one where it names none."""
+        engine_id = str(needed_by.get("engine_id") or new_id())
+        if engine_id not in self.ids.setdefault("engine", set()):
+            self._stand_in("engine", engine_id, needed_by)
+        return engine_id
 
     def insert(self, table: str, row: Row, noun: str, *, count: bool = True) -> bool:
         """Write one row; one that the new book does not take is lost, and named."""

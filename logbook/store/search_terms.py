@@ -44,6 +44,21 @@ _TEXT: Mapping[str, _Text] = {
     "build": _Text(
         "builds", ("label",), "d.session_id IN (SELECT id FROM sessions WHERE build_id IN ({ids}))"
     ),
+    "part": _Text(
+        "build_items",
+        ("name", "text"),
+        "d.session_id IN (SELECT s.id FROM build_items i JOIN sessions s"
+        " ON s.build_id = i.build_id WHERE i.withdrawn = 0 AND i.id IN ({ids}))",
+    ),
+    "file": _Text(
+        "attachments",
+        ("name",),
+        "d.session_id IN (SELECT s.id FROM attachments a"
+        " LEFT JOIN inspections n ON n.id = a.inspection_id JOIN sessions s"
+        " ON s.id = a.session_id OR s.engine_id = a.engine_id"
+        " OR s.build_id = coalesce(a.build_id, n.build_id)"
+        " WHERE a.withdrawn = 0 AND a.id IN ({ids}))",
+    ),
     "cell": _Text(
         "cells", ("name",), "d.session_id IN (SELECT id FROM sessions WHERE cell_id IN ({ids}))"
     ),

@@ -13,8 +13,13 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any, Protocol
 
 from logbook.records.air import AirReading
+from logbook.records.attachment import Attachment
+from logbook.records.build_item import BuildItem
+from logbook.records.calibration import Calibration
 from logbook.records.cell import Cell
+from logbook.records.due_mark import DueMark
 from logbook.records.engine import Build, Engine, Fuel
+from logbook.records.inspection import Clearance, Inspection
 from logbook.records.pull import Pull
 from logbook.records.session import Session
 from logbook.records.trace import SourceKind
@@ -112,6 +117,9 @@ def encode(value: Any, *, field: str) -> SqlValue:
     if isinstance(value, Mapping):
         return json.dumps(dict(value), ensure_ascii=False)
     if isinstance(value, tuple):
+        for one in value:
+            if isinstance(one, float):
+                encode(one, field=field)
         return json.dumps(value, ensure_ascii=False)
     if isinstance(value, str):
         # A lone surrogate cannot be stored as UTF-8; it comes from bytes that were not text.
@@ -138,6 +146,12 @@ TABLES: Mapping[type[Any], Table] = {
         _table(AirReading, "airs", "air reading"),
         _table(Pull, "pulls", "pull"),
         _table(SourceKind, "source_kinds", "kind of source file"),
+        _table(BuildItem, "build_items", "build item"),
+        _table(Inspection, "inspections", "inspection"),
+        _table(Clearance, "clearances", "clearance"),
+        _table(Calibration, "calibrations", "calibration"),
+        _table(DueMark, "due_marks", "due mark"),
+        _table(Attachment, "attachments", "attached file"),
     )
 }
 
@@ -154,6 +168,19 @@ LINKS = (
     Link("pulls", "session_id", "sessions"),
     Link("pulls", "air_id", "airs"),
     Link("pulls", "fuel_id", "fuels"),
+    Link("pulls", "calibration_id", "calibrations"),
+    Link("pulls", "recalibration_id", "calibrations"),
+    Link("build_items", "build_id", "builds"),
+    Link("inspections", "engine_id", "engines"),
+    Link("inspections", "build_id", "builds"),
+    Link("clearances", "inspection_id", "inspections"),
+    Link("calibrations", "cell_id", "cells"),
+    Link("due_marks", "engine_id", "engines"),
+    Link("due_marks", "build_id", "builds"),
+    Link("attachments", "engine_id", "engines"),
+    Link("attachments", "build_id", "builds"),
+    Link("attachments", "inspection_id", "inspections"),
+    Link("attachments", "session_id", "sessions"),
 )
 
 

@@ -16,7 +16,10 @@ if TYPE_CHECKING:
     from logbook.store.change import Change
     from logbook.store.merging import Plan
 
-_ORDER = ("cell", "engine", "fuel", "build", "session", "air reading", "kind of source file")
+_ORDER = (
+    "cell", "engine", "fuel", "build", "session", "air reading", "kind of source file",
+    "build item", "inspection", "clearance", "calibration", "due mark", "attached file",
+)  # fmt: skip
 _TRACES = {
     "traces": "pull_id, samples, first_sample, last_sample",
     "channels": "pull_id, position, name, quantity, unit, decimals, si_unit, si_factor, si_offset,"

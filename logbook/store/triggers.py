@@ -11,7 +11,7 @@ from collections.abc import Iterator
 _PULL_INPUTS = (
     "session_id, kind, air_id, fuel_id, torque_state, peak_torque_nm, peak_torque_rpm, "
     "peak_power_kw, peak_power_rpm, sweep_direction, sweep_start_rpm, sweep_rate_rpm_s, "
-    "air_flow_kg_h, fuel_flow_kg_h, first_sample, last_sample"
+    "air_flow_kg_h, fuel_flow_kg_h, first_sample, last_sample, recalibration_id"
 )
 _SESSION_INPUTS = "standard, band_low_rpm, band_high_rpm, power_source, engine_id, cell_id"
 _ENGINE_INPUTS = (
@@ -19,6 +19,7 @@ _ENGINE_INPUTS = (
 )
 _CELL_INPUTS = "inertia_kg_m2, absorber_corrects_inertia, altitude_m"
 _AIR_INPUTS = "pressure_kpa, temperature_c, humidity_kind, humidity"
+_CALIBRATION_INPUTS = "reference_values, readings, directions, unit, withdrawn"
 
 # Fields whose words are searched.
 _SEARCHED = {
@@ -29,6 +30,15 @@ _SEARCHED = {
     "engines": "tag, name, owner, family, layout, notes",
     "builds": "label, notes",
     "fuels": "name, batch, notes",
+    "build_items": "build_id, system, name, text, done, notes, withdrawn",
+    "inspections": "build_id, kind, plugs, filter_cut, notes, withdrawn",
+    "attachments": "name, notes, engine_id, build_id, inspection_id, session_id, withdrawn",
+}
+
+_OWNERS = {
+    "build_items": "build_id",
+    "inspections": "build_id",
+    "attachments": "engine_id, build_id, inspection_id, session_id",
 }
 
 # For a row of each table: the pulls that lean on it.
@@ -45,6 +55,15 @@ _PULLS_OF = {
     " WHERE s.build_id = {row}.id",
     "cells": "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
     " WHERE s.cell_id = {row}.id",
+    "build_items": "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
+    " WHERE s.build_id = {row}.build_id",
+    "inspections": "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
+    " WHERE s.build_id = {row}.build_id",
+    "attachments": "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
+    " WHERE s.id = {row}.session_id OR s.engine_id = {row}.engine_id"
+    " OR s.build_id IN ({row}.build_id,"
+    " (SELECT build_id FROM inspections WHERE id = {row}.inspection_id))",
+    "calibrations": "SELECT id FROM pulls WHERE recalibration_id = {row}.id",
 }
 
 # For a row of each table: the sessions whose judgement leans on it, those that measure from
@@ -54,6 +73,8 @@ _SESSIONS_OF = {
     f" UNION SELECT session_id FROM baseline_pulls WHERE pull_id IN ({pulls})"
     for table, pulls in _PULLS_OF.items()
 }
+# Every pull of a cell may carry a caution of its calibrations.
+_SESSIONS_OF["calibrations"] = "SELECT id FROM sessions WHERE cell_id = {row}.cell_id"
 _SESSIONS_OF["sessions"] += " UNION SELECT {row}.id"
 _SESSIONS_OF["airs"] += " UNION SELECT {row}.session_id WHERE {row}.session_id IS NOT NULL"
 
@@ -61,6 +82,12 @@ _SESSIONS_OF["airs"] += " UNION SELECT {row}.session_id WHERE {row}.session_id I
 def _trigger(name: str, event: str, table: str, body: str, when: str = "") -> str:
     condition = f" WHEN {when}" if when else ""
     return f"CREATE TRIGGER {name} {event} ON {table}{condition} BEGIN\n{body}\nEND;"
+
+
+def trigger_table(statement: str) -> str:
+    """The table that a trigger's statement is on."""
+    head = statement.partition(" BEGIN\n")[0]
+    return head.partition(" ON ")[2].split()[0]
 
 
 def _delete_scores(table: str, row: str) -> str:
@@ -98,6 +125,7 @@ def _score_triggers() -> Iterator[str]:
         ("engines", _ENGINE_INPUTS),
         ("cells", _CELL_INPUTS),
         ("airs", _AIR_INPUTS),
+        ("calibrations", _CALIBRATION_INPUTS),
         ("traces", "first_sample, last_sample"),
     )
     for table, columns in inputs:
@@ -109,9 +137,11 @@ def _score_triggers() -> Iterator[str]:
 
 
 def _stamp_triggers() -> Iterator[str]:
-    for table in ("pulls", "sessions", "airs", "traces"):
+    for table in ("pulls", "sessions", "airs", "traces", "calibrations"):
         yield _trigger(f"stamp_{table}_insert", "AFTER INSERT", table, _bump(table, "NEW"))
-    for table in ("pulls", "sessions", "airs", "fuels", "engines", "cells", "traces"):
+    for table in (
+        "pulls", "sessions", "airs", "fuels", "engines", "cells", "traces", "calibrations",
+    ):  # fmt: skip
         yield _trigger(f"stamp_{table}_update", "AFTER UPDATE", table, _bump(table, "NEW"))
     yield _trigger(
         "stamp_pulls_moved",
@@ -191,8 +221,13 @@ def _search_triggers() -> Iterator[str]:
                 _search_again(table, "NEW"),
             )
     # Levels never change, but another program may add one to a set-up in use.
-    again = _search_again("setup_levels", "NEW")
-    yield _trigger("search_setup_levels_insert", "AFTER INSERT", "setup_levels", again)
+    for table in ("setup_levels", "build_items", "inspections", "attachments"):
+        again = _search_again(table, "NEW")
+        yield _trigger(f"search_{table}_insert", "AFTER INSERT", table, again)
+    # What has moved to another owner leaves the texts of the one before.
+    for table, owners in _OWNERS.items():
+        again = _search_again(table, "OLD")
+        yield _trigger(f"search_{table}_moved", f"AFTER UPDATE OF {owners}", table, again)
 
 
 def _search_again(table: str, row: str) -> str:
@@ -228,7 +263,10 @@ def _audit_triggers() -> Iterator[str]:
 
 def _kept_triggers() -> Iterator[str]:
     """Nothing is ever deleted: undo withdraws. What was measured or set is never edited."""
-    for table in ("cells", "engines", "builds", "fuels", "sessions", "airs", "pulls"):
+    for table in (
+        "cells", "engines", "builds", "fuels", "sessions", "airs", "pulls", "build_items",
+        "inspections", "clearances", "calibrations", "due_marks", "attachments",
+    ):  # fmt: skip
         said = "records are never deleted: set withdrawn = 1 instead"
         yield _refusing(f"{table}_kept", "DELETE", table, said)
     for table in ("setups", "setup_levels"):

@@ -56,7 +56,8 @@ def held(path: Path) -> dict[str, Any]:
                 "cells", "engines", "builds", "fuels", "sessions", "airs", "pulls", "setups",
                 "setup_levels", "source_kinds", "traces", "channels", "scores",
                 "session_totals", "baseline_pulls", "search_documents", "sources",
-                "audit_changes", "audit_fields",
+                "audit_changes", "audit_fields", "build_items", "inspections", "clearances",
+                "calibrations", "due_marks", "attachments",
             )
         }  # fmt: skip
     files = {row["id"]: row["sha256"] for row in rows.pop("sources")}

@@ -34,8 +34,18 @@ TRIGGERS = {
     "stamp_pulls_update", "stamp_sessions_insert", "stamp_sessions_update", "stamp_traces_insert",
     "stamp_traces_update", "totals_pulls_insert", "totals_pulls_update", "totals_scores_delete",
     "totals_scores_insert", "totals_scores_update", "totals_sessions_insert",
+    "attachments_kept", "build_items_kept", "calibrations_kept", "clearances_kept",
+    "due_marks_kept", "inspections_kept", "scores_after_calibrations",
+    "search_attachments_insert", "search_attachments_moved", "search_attachments_update",
+    "search_build_items_insert", "search_build_items_moved", "search_build_items_update",
+    "search_inspections_insert", "search_inspections_moved", "search_inspections_update",
+    "stamp_calibrations_insert", "stamp_calibrations_update",
 }  # fmt: skip
-VIEWS = {"search_texts", "trace_points", "corrected_pulls", "set_up_levels", "audit_trail"}
+VIEWS = {
+    "search_texts", "trace_points", "corrected_pulls", "set_up_levels", "audit_trail",
+    "build_sheets", "inspected_cylinders", "calibration_points", "pull_calibrations",
+    "attached_files",
+}  # fmt: skip
 
 
 def names(path: Path, kind: str) -> set[str]:
