@@ -9,9 +9,12 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from logbook.intake.apart import Format, format_of, read_recording
 from logbook.intake.channels import make_channels
 from logbook.intake.column_map import ColumnMaps, apply_map
+from logbook.intake.complete import Table
 from logbook.intake.essentials import corrected_names
+from logbook.intake.header import signature_of
 from logbook.intake.layout import find_layout
 from logbook.intake.table import read_table
 from logbook.intake.taken import samples_taken
@@ -24,7 +27,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-_A_FILE = "the path of a CSV or other text table"
+_A_FILE = "the path of a CSV or other table"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,6 +99,47 @@ def read_file(path: Path, maps: ColumnMaps | None = None) -> ReadFile:
 def read_bytes(name: str, content: bytes, maps: ColumnMaps | None = None) -> ReadFile:
     """Read a file's content. `name` is shown and kept; a folder before it is cut off."""
     name = visible(name.replace("\\", "/").rsplit("/", 1)[-1], 200) or "file"
+    check_size(len(content), where=name)
+    format_ = format_of(content, where=name)
+    if format_ is None:
+        parsed = _read_text(name, content, maps)
+    else:
+        parsed = _read_recording(name, content, format_, maps)
+    read = parsed.table
+    channels = make_channels(read.columns, read.cells, read.chosen)
+    taken = samples_taken(read.speed_rpm, _time_s(channels.channels), read.load)
+    return ReadFile(
+        name=name,
+        sha256=hashlib.sha256(content).hexdigest(),
+        content=content,
+        signature=parsed.signature,
+        trace=Trace(channels.channels, taken.first, taken.last),
+        kind_hint=taken.kind,
+        preamble=parsed.preamble,
+        cautions=(*read.cautions, *channels.cautions, *taken.cautions),
+        named_corrected=corrected_names(read.chosen, read.columns),
+        text_columns=channels.texts,
+        unknown_units=channels.unknown_units,
+        encoding=parsed.encoding,
+        delimiter=parsed.delimiter,
+        decimal=parsed.decimal,
+        parts=taken.parts,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Parsed:
+    """A table and what is known of the file it stands in; a binary one has no text layout."""
+
+    table: Table
+    signature: str
+    preamble: tuple[str, ...]
+    encoding: str = ""
+    delimiter: str = ""
+    decimal: str = ""
+
+
+def _read_text(name: str, content: bytes, maps: ColumnMaps | None) -> _Parsed:
     decoded = decode(content, where=name)
     layout = find_layout(decoded.text, where=name)
     signature = layout.header.signature
@@ -103,26 +147,26 @@ def read_bytes(name: str, content: bytes, maps: ColumnMaps | None = None) -> Rea
         at_header = f"{name}, line {layout.header.lines[0]}"
         columns = apply_map(layout.header.columns, given, where=at_header)
         layout = replace(layout, header=replace(layout.header, columns=columns))
-    read = read_table(layout, where=name)
-    channels = make_channels(read.columns, read.cells, read.chosen)
-    taken = samples_taken(read.speed_rpm, _time_s(channels.channels), read.load)
-    return ReadFile(
-        name=name,
-        sha256=hashlib.sha256(content).hexdigest(),
-        content=content,
-        signature=signature,
-        trace=Trace(channels.channels, taken.first, taken.last),
-        kind_hint=taken.kind,
-        preamble=layout.preamble,
-        cautions=(*read.cautions, *channels.cautions, *taken.cautions),
-        named_corrected=corrected_names(read.chosen, read.columns),
-        text_columns=channels.texts,
-        unknown_units=channels.unknown_units,
-        encoding=decoded.encoding,
-        delimiter=layout.delimiter,
-        decimal=layout.marks.decimal,
-        parts=taken.parts,
+    return _Parsed(
+        read_table(layout, where=name),
+        signature,
+        layout.preamble,
+        decoded.encoding,
+        layout.delimiter,
+        layout.marks.decimal,
     )
+
+
+def _read_recording(name: str, content: bytes, format_: Format, maps: ColumnMaps | None) -> _Parsed:
+    from logbook.intake.bases import columns_of, table_of
+
+    recording = read_recording(content, format_, where=name)
+    columns = columns_of(recording)
+    signature = signature_of(columns)
+    if maps is not None and (given := maps(signature)):
+        columns = apply_map(columns, given, where=name)
+    preamble = tuple(visible(remark, 300) for remark in recording.remarks)
+    return _Parsed(table_of(recording, columns, where=name), signature, preamble)
 
 
 def _time_s(channels: Sequence[Channel]) -> npt.NDArray[np.float64] | None:

@@ -36,11 +36,16 @@ class Header:
         Case, blanks, hyphens and underscores in names do not count, nor how a unit is spelled
         (SHA-256, hex).
         """
-        named = [
-            (re.sub(r"[\s_\-]+", " ", column.name).strip().casefold(), column.unit)
-            for column in self.columns
-        ]
-        return hashlib.sha256(json.dumps(named).encode()).hexdigest()
+        return signature_of(self.columns)
+
+
+def signature_of(columns: Sequence[Column]) -> str:
+    """The signature of a file with these columns: see `Header.signature`."""
+    named = [
+        (re.sub(r"[\s_\-]+", " ", column.name).strip().casefold(), column.unit)
+        for column in columns
+    ]
+    return hashlib.sha256(json.dumps(named).encode()).hexdigest()
 
 
 def find_header(above: Sequence[Record], delimiter: str, width: int) -> Header | None:

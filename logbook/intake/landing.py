@@ -26,7 +26,8 @@ MOST_FILES = 20_000
 _UNFINISHED = (".tmp", ".temp", ".part", ".partial", ".filepart", ".crdownload", ".download",
                ".swp", ".lock")  # fmt: skip
 # Only tables are opened; other things that lie in a cell's folder are left alone.
-_TABLES = frozenset({"", ".csv", ".txt", ".tsv", ".dat", ".asc", ".log", ".prn", ".tab"})
+_TABLES = frozenset({"", ".csv", ".txt", ".tsv", ".dat", ".asc", ".log", ".prn", ".tab",
+                     ".mf4", ".mdf", ".parquet", ".pq"})  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

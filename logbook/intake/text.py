@@ -35,7 +35,7 @@ _BEGINNINGS: tuple[tuple[bytes, str, str], ...] = (
     (b"7z\xbc\xaf\x27\x1c", "a 7z archive", "the file unpacked"),
     (b"\x28\xb5\x2f\xfd", "compressed with zstandard", "the file unpacked"),
     (b"SQLite format 3\x00", "an SQLite database", _TABLE),
-    (b"PAR1", "a Parquet file", _TABLE),
+    (b"PAR1", "a Parquet file", "the sheet saved as CSV"),
     (b"\x89HDF", "an HDF5 file", _TABLE),
     (b"MDF     ", "an ASAM MDF measurement file", "its channels exported as CSV"),
     (b"\x7fELF", "a program", _TABLE),

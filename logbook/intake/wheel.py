@@ -72,11 +72,16 @@ def _wheel_power(
     return column, Cells((newtons * meters / 1000).round(_DECIMALS), _DECIMALS), caution
 
 
+def is_wheel(quantity: str, column: Column) -> bool:
+    """Whether a column is that wheel quantity, by its name or by what a person has said."""
+    named = " ".join(column.name.replace("_", " ").replace("-", " ").split()).casefold()
+    meant = column.quantity == quantity or named in _NAMES[quantity]
+    return meant and unit_factor(quantity, column.unit) is not None
+
+
 def _column(quantity: str, columns: Sequence[Column], cells: Sequence[Cells]) -> int | None:
     for at, (column, data) in enumerate(zip(columns, cells, strict=True)):
-        named = " ".join(column.name.replace("_", " ").replace("-", " ").split()).casefold()
-        meant = column.quantity == quantity or named in _NAMES[quantity]
-        if meant and data.recorded and unit_factor(quantity, column.unit) is not None:
+        if data.recorded and is_wheel(quantity, column):
             return at
     return None
 

@@ -331,3 +331,29 @@ def test_a_landing_reads_columns_as_they_were_named(
     preview = preview_file(shop.desk, shop.session_id, path, waiting(shop.desk)[0].id)
     assert preview.known_torque_state is None
     accept(shop)
+
+
+def test_recordings_land_and_are_old_files_as_csv_is(
+    shop: Shop, cell: Path, watcher: Watcher
+) -> None:
+    from logbook.cases.backfill import PastFile, files_in
+    from logbook.cases.past import Terms, take_all
+    from tests.intake import recordings
+
+    (cell / "run_1.mf4").write_bytes(recordings.mdf())
+    (cell / "run_2.parquet").write_bytes(
+        recordings.parquet({"Speed [rpm]": recordings.SPEED, "Torque [Nm]": recordings.TORQUE})
+    )
+    watcher.look()
+    assert names(shop) == ["run_1.mf4", "run_2.parquet"]
+    mdf = pulls.find_pull(shop.desk, accept(shop).pull_id)
+    with shop.desk.book.reading() as read:
+        trace = read.trace(mdf.id)
+    assert trace is not None
+    torque = trace.of("torque")
+    assert torque is not None
+    assert (torque.values == recordings.TORQUE).all()  # single precision, to the last bit
+    terms = Terms("RB-2", band="2500-5000", torque_state="observed")
+    past = [PastFile(path, terms) for path in files_in([cell])]
+    assert [one.what for one in take_all(shop.desk, past)] == ["taken before", "taken"]
+    assert verify(shop.desk.book) == []
