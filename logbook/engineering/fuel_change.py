@@ -20,6 +20,9 @@ DATA_SHEET, COMPOSITION, ESTIMATE = "data sheet", "composition", "estimated from
 REFERENCE_C = 20.0
 """Densities of two fuels are only comparable at one temperature."""
 
+ASSUMED_C = 15.0
+"""A density without a temperature is taken as one at 15 °C, where fuels are sold (EN 228)."""
+
 _NO_OXYGEN = 0.001
 # Aromatics need the least air of all hydrocarbons: benzene 13.2 (computed from C6H6).
 _LEAST_HYDROCARBON_RATIO = 13.1
@@ -102,7 +105,7 @@ def fuel_figures(
     ----------
     composition : atoms, or ``None`` where they are not known.
     ratio, heating_mj_kg, density_kg_m3 : from the data sheet.
-    density_at_c : the temperature that the density was given at; 15 °C where none was.
+    density_at_c : the temperature that the density was given at; `ASSUMED_C` where none was.
     temperature_c : of the density asked for.
     """
     sources = ["", "", ""]
@@ -119,11 +122,13 @@ def fuel_figures(
     if density_kg_m3 is not None:
         density_kg_m3, sources[2] = density_at(
             density_kg_m3,
-            15.0 if density_at_c is None else density_at_c,
+            ASSUMED_C if density_at_c is None else density_at_c,
             temperature_c,
             oxygenated=oxygenated is not False,
             expansion_per_k=expansion_per_k,
         )
+        if density_at_c is None:
+            sources[2] += f"; {ASSUMED_C:g} °C assumed, the sheet names none"
     return FuelFigures(
         temperature_c,
         ratio,
