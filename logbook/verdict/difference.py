@@ -7,14 +7,23 @@ Sources: ISO 5725-2; NIST/SEMATECH e-Handbook 7.3; Holm (1979).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from logbook.verdict import advice, reasons, rules, words
 from logbook.verdict.fit import Array
-from logbook.verdict.noise import ASSUMED, ASSUMED_WANDER, Noise, Prior, Wander, source_of
+from logbook.verdict.noise import (
+    ASSUMED,
+    ASSUMED_WANDER,
+    SILENT_PERCENT,
+    Noise,
+    Prior,
+    Wander,
+    source_of,
+)
 from logbook.verdict.order import Order, order_of, settle_setups
 from logbook.verdict.settled import Settled
 
@@ -67,7 +76,8 @@ class SessionJudgement:
     """A judged session. `by_setup` holds every set-up but the baseline, by its label.
 
     `scores` are in order of pull number, shape (pulls,); `base` is what per cents are taken of.
-    `baseline_returned` says whether the baseline was pulled again after every change.
+    `baseline_returned` says whether the baseline was pulled again after every change; `proved` are
+    the set-ups whose difference from the baseline holds among all the changes tried.
     """
 
     noise: Noise
@@ -84,12 +94,16 @@ class SessionJudgement:
     worth_having_percent: float
     closed: bool
     advice_barred: str
+    barred_setups: Mapping[int, str] = field(default_factory=dict)
+    proved: frozenset[int] = frozenset()
 
     def between(self, before: int, after: int) -> SetupJudgement:
         """The change from set-up `before` to set-up `after`, both pulled in this session.
 
-        At the close it is tested at the session's level shared out evenly over the steps
-        (Bonferroni), since any pair may be asked for.
+        Against the baseline it is the judgement of `by_setup`. Between two others the session's
+        level is shared out evenly over the steps (Bonferroni) at the close, and one of the two
+        must itself be proved against the baseline: so a session in which nothing changed
+        anything has no more chances of a false gain for having steps beside its changes.
 
         Raises
         ------
@@ -97,10 +111,15 @@ class SessionJudgement:
         """
         if before == after or not {before, after} <= set(self.order.labels):
             raise ValueError("two different set-ups of this session are needed")
+        if before == self.baseline:
+            return self.by_setup[after]
+        if after == self.baseline:
+            return _judged(self, before, after, proved=before in self.proved)
         estimate, se, df = _difference(self, before, after)
         p = float(rules.p_values(estimate, se, df))
         steps = max(len(self.order.labels) - 1, 1)
-        return _judged(self, before, after, proved=p <= rules.FAMILY_LEVEL / steps)
+        held = bool({before, after} & self.proved)
+        return _judged(self, before, after, proved=held and p <= rules.FAMILY_LEVEL / steps)
 
 
 def judge(
@@ -115,6 +134,7 @@ def judge(
     closed: bool = False,
     run: npt.ArrayLike | None = None,
     advice_barred: str = "",
+    barred_setups: Mapping[int, str] | None = None,
 ) -> SessionJudgement:
     """Judge every set-up of a session against its baseline.
 
@@ -133,6 +153,8 @@ def judge(
         of one set-up. Give it where an excluded pull broke a run.
     advice_barred : why no further pulls may be advised (an alarm, the pull budget), as a
         sentence; ``""`` if they may.
+    barred_setups : labels of the set-ups that must not be pulled again (a timing past the
+        bounds), each with the sentence why.
 
     Raises
     ------
@@ -144,8 +166,9 @@ def judge(
         raise ValueError("every pull needs a positive score")
     scores = scores[sorting]
     measured_from = baseline if baseline in order.labels else int(order.setup[0])
-    base = float(scores[order.setup == measured_from].mean())
-    fitted = settle_setups(order, 100.0 * scores[:, None] / base - 100.0, prior, wander)
+    top = float(scores.max())  # so that the sum of the largest numbers there are is one too
+    base = top * float((scores[order.setup == measured_from] / top).mean())
+    fitted = settle_setups(order, 100.0 * (scores[:, None] / base) - 100.0, prior, wander)
     percent, df, kept = fitted.noise()
     drift = fitted.drift()
     judgement = SessionJudgement(
@@ -163,18 +186,22 @@ def judge(
         worth_having_percent=worth_having_percent,
         closed=closed,
         advice_barred=advice_barred,
+        barred_setups=barred_setups or {},
     )
     if baseline not in order.labels:
         return judgement
     changes = [label for label in order.labels if label != baseline]
     returned = all(order.returned_after(label, baseline) for label in changes)
     p = np.array([float(rules.p_values(*_difference(judgement, baseline, c))) for c in changes])
-    proved = rules.holm(p) if changes else np.zeros(0, dtype=np.bool_)
-    judged = {
-        change: _judged(judgement, baseline, change, proved=bool(yes))
-        for change, yes in zip(changes, proved, strict=True)
-    }
-    return replace(judgement, baseline_returned=returned and bool(changes), by_setup=judged)
+    held = rules.holm(p) if changes else np.zeros(0, dtype=np.bool_)
+    proved = frozenset(change for change, yes in zip(changes, held, strict=True) if yes)
+    judged = {c: _judged(judgement, baseline, c, proved=c in proved) for c in changes}
+    return replace(
+        judgement,
+        baseline_returned=returned and bool(changes),
+        by_setup=judged,
+        proved=proved,
+    )
 
 
 def _difference(judgement: SessionJudgement, before: int, after: int) -> tuple[float, float, float]:
@@ -211,6 +238,7 @@ def _judged(
     )
     if judgement.drift.unusual and not returned:
         codes = rules.withheld(codes)
+    passing = words.VERDICTS[int(codes)]
     if judgement.closed and returned:
         codes = rules.final(codes, proved)
     verdict = words.VERDICTS[int(codes)]
@@ -224,15 +252,22 @@ def _judged(
         noise_percent=noise.percent,
         closed=judgement.closed,
         returned=returned,
+        turned_down=verdict != passing and verdict == words.NOT_SETTLED,
         drift_percent=judgement.drift.percent_per_pull if judgement.drift.unusual else None,
     )
     more = None
     if verdict in (words.LEANING, words.NOT_SETTLED):
-        if judgement.advice_barred:
-            reason = f"{reason} No further pulls are advised: {judgement.advice_barred}"
+        barred = judgement.advice_barred or next(
+            (judgement.barred_setups[side] for side in (before, after)
+             if side in judgement.barred_setups), "")  # fmt: skip
+        if barred:
+            reason = f"{reason} No further pulls are advised: {barred}"
         else:
             more = _more_pulls(judgement, before, after, percent)
-            next_sentence = reasons.which_next(more, before=before, after=after, returned=returned)
+            known = noise.percent >= SILENT_PERCENT
+            next_sentence = reasons.which_next(
+                more, before=before, after=after, returned=returned, noise_known=known
+            )
             reason = f"{reason} {next_sentence}"
     unit = base / 100.0
     return SetupJudgement(
@@ -259,8 +294,8 @@ def _judged(
 def _more_pulls(
     judgement: SessionJudgement, before: int, after: int, percent: float
 ) -> advice.MorePulls | None:
-    """The advice for one open difference; none without any noise figure."""
-    if not judgement.noise.percent > 0.0:
+    """The advice for one open difference; none without a noise figure to speak of."""
+    if not judgement.noise.percent >= SILENT_PERCENT:
         return None
     wander = judgement.wander
     return advice.more_pulls(

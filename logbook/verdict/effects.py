@@ -84,7 +84,7 @@ def all_pulls(judged: SessionJudgement, setups: Mapping[int, SetUp]) -> Effects:
     _, singular, vh = np.linalg.svd(design, full_matrices=True)
     rank = int(np.count_nonzero(singular > SMALL * singular[0]))
     span, null = vh[:rank].T, vh[rank:]
-    data = 100.0 * judged.scores[:, None] / judged.base - 100.0
+    data = 100.0 * (judged.scores[:, None] / judged.base) - 100.0
     fitted = settled(
         judged.order.number,
         design @ span,

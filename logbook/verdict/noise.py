@@ -32,6 +32,10 @@ CLEAN_DF_ENOUGH = 2.0
 many are left after what drift and re-setting blur: pulls set up afresh each time cannot tell
 noise from re-setting error."""
 
+SILENT_PERCENT = 1e-3
+"""Repeats that agree to better than this have been rounded, not repeated: they say nothing about
+the noise, and an assumption stays."""
+
 
 @dataclass(frozen=True, slots=True)
 class Prior:
@@ -177,8 +181,9 @@ def settle(
     """The noise of a session from its own residuals and the prior, put together or not.
 
     A learned prior always joins in; an assumed one only until the session has `OWN_DF_ENOUGH`
-    degrees of freedom. Guard: where the session's own figure is above the prior's level the
-    prior is dropped, because it could only talk the noise down.
+    degrees of freedom, and longer where all its repeats are equal. Guard: where the session's own
+    figure is above the prior's level the prior is dropped, because it could only talk the noise
+    down.
 
     Parameters
     ----------
@@ -199,7 +204,7 @@ def settle(
     both, both_nu = _restricted_likelihood(turned**2, extra, prior)
     kept = ~(own > prior.percent)
     if prior.source == words.ASSUMED and own_df >= OWN_DF_ENOUGH:
-        kept &= own_nu < CLEAN_DF_ENOUGH
+        kept &= (own_nu < CLEAN_DF_ENOUGH) | (own < SILENT_PERCENT)
     return np.where(kept, both, own), np.where(kept, both_nu, own_nu), kept
 
 
@@ -238,5 +243,5 @@ def _restricted_likelihood(
 
 
 def source_of(kept: bool, prior: Prior | None) -> str:
-    """The word for where a noise figure came from, after `combine`."""
+    """The word for where a noise figure came from, after `settle`."""
     return prior.source if kept and prior is not None else words.THIS_SESSION

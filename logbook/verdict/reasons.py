@@ -17,6 +17,7 @@ def why(
     noise_percent: float,
     closed: bool,
     returned: bool,
+    turned_down: bool,
     drift_percent: float | None,
 ) -> str:
     """One or two sentences on why a difference has its verdict.
@@ -27,6 +28,7 @@ def why(
     sides : pulls before and after the change.
     assumed : the noise figure rests on the assumption.
     returned : the baseline was pulled again after it.
+    turned_down : it was so far, and did not hold among all the changes at the close.
     drift_percent : the drift per pull where it is unusual, else ``None``.
     """
     worth = f"±{worth_having:g} %"
@@ -52,10 +54,10 @@ def why(
             f"The day drifts by {words.signed(drift_percent)} % a pull, more than is usual:"
             " without the baseline pulled again nothing can be told."
         )
-    if closed and (interval[0] > 0.0 or interval[1] < 0.0):
+    if turned_down:
         return "Stands alone, but not among as many changes as were tried."
     if interval[0] > 0.0 or interval[1] < 0.0:
-        return "The 95 % interval excludes zero, but a verdict in passing asks for 97.5 %."
+        return "The 95 % interval excludes zero, but a gain or loss asks for 97.5 %."
     return f"The 95 % interval holds zero and reaches beyond {worth}."
 
 
@@ -69,8 +71,12 @@ def _leaning(percent: float, sides: tuple[int, int], assumed: bool, noise_percen
     return f"Leans {way} on {lone} the change{noise}."
 
 
-def which_next(more: MorePulls | None, *, before: int, after: int, returned: bool) -> str:
+def which_next(
+    more: MorePulls | None, *, before: int, after: int, returned: bool, noise_known: bool
+) -> str:
     """What to pull to settle it, or that repeats will not."""
+    if not noise_known:
+        return "Without a noise figure nobody can say how many pulls would settle it."
     if more is None:
         return f"{MOST_PULLS} more pulls would not be likely to settle it."
     there = sum(1 for label in more.setups if label == after)

@@ -15,7 +15,7 @@ import numpy as np
 
 from logbook.verdict import rules, words
 from logbook.verdict.fit import Array, Flags
-from logbook.verdict.noise import FREE_DRIFT, Wander
+from logbook.verdict.noise import FREE_DRIFT, SILENT_PERCENT, Wander
 from logbook.verdict.settled import settled
 from logbook.verdict.timed import TimingPulls
 from logbook.verdict.timing import (
@@ -164,7 +164,7 @@ def _not_a_parabola(pulls: TimingPulls, fitted: TimingFit) -> Doubt | None:
         wander=pulls.wander,
     ).usual
     s, df = float(levels.s[0]), float(levels.degrees_of_freedom[0])
-    if not (np.isfinite(s) and df > 0.0):
+    if not (s >= SILENT_PERCENT and df > 0.0):
         return None
     from scipy.special import fdtrc
 
