@@ -10,11 +10,13 @@ variable              config key        meaning
 ``LOGBOOK_OPERATOR``  ``operator``      who is working, as written into the audit trail
 ``LOGBOOK_UNITS``     ``units``         ``us`` or ``metric``; without it the cell's own
 ``LOGBOOK_WATCH``     ``watch_folder``  the folder the app watches, whatever was chosen in it
+``LOGBOOK_COLORS``    ``colors``        the app's colors: terminal, slate, paper, contrast, safe
 ``LOGBOOK_CONFIG``    —                 another config file than the default one (TOML)
 ====================  ================  ===================================================
 
 Only in the config file: ``backups_kept``, how many automatic backups are kept beside one a
-month (20 unless set); 0 turns those at session close off.
+month (20 unless set); 0 turns those at session close off; and the table ``[keys]``, the keys of
+one's own by the id of the action (``logbook keys`` lists them).
 """
 
 from __future__ import annotations
@@ -32,7 +34,10 @@ CONFIG_KEYS: Mapping[str, str] = {
     "operator": "LOGBOOK_OPERATOR",
     "units": "LOGBOOK_UNITS",
     "watch_folder": "LOGBOOK_WATCH",
+    "colors": "LOGBOOK_COLORS",
 }
+COLORS = "terminal"
+_TABLES = ("keys",)
 BACKUPS_KEPT = 20
 _NUMBERS = {"backups_kept": range(10_001)}
 _APPLICATION = "logbook"
@@ -56,6 +61,8 @@ class Settings:
     cautions: tuple[str, ...] = field(default=())
     backups_kept: int = BACKUPS_KEPT
     watch_folder: Path | None = None
+    colors: str = COLORS
+    keys: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def demo_path(self) -> Path:
@@ -80,7 +87,7 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
     unknown key or a missing file is only a caution.
     """
     config_path, named = _config_path(environ)
-    given, numbers, cautions = _read_config(config_path, must_exist=named)
+    given, numbers, keys, cautions = _read_config(config_path, must_exist=named)
     chosen = {key: environ.get(variable) or given.get(key) for key, variable in CONFIG_KEYS.items()}
     data_folder = _folder("data")
     book = chosen["book"]
@@ -96,6 +103,8 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
         watch_folder=Path(chosen["watch_folder"]).expanduser().absolute()
         if chosen["watch_folder"]
         else None,
+        colors=(chosen["colors"] or COLORS).strip().casefold(),
+        keys=keys,
     )
 
 
@@ -130,7 +139,7 @@ def _config_path(environ: Mapping[str, str]) -> tuple[Path, bool]:
     return _folder("config") / "logbook.toml", False
 
 
-_Read = tuple[dict[str, str], dict[str, int], list[str]]
+_Read = tuple[dict[str, str], dict[str, int], dict[str, str], list[str]]
 
 
 def _read_config(path: Path, *, must_exist: bool) -> _Read:
@@ -138,7 +147,7 @@ def _read_config(path: Path, *, must_exist: bool) -> _Read:
         content = path.read_bytes()
     except FileNotFoundError:
         missing = f"The config file {path} is not there; the defaults are used."
-        return {}, {}, [missing] if must_exist else []
+        return {}, {}, {}, [missing] if must_exist else []
     except OSError as trouble:
         raise BadInput(
             f"cannot be read ({trouble.strerror})",
@@ -161,10 +170,13 @@ def _read_config(path: Path, *, must_exist: bool) -> _Read:
 def _known(table: Mapping[str, object], path: Path) -> _Read:
     given: dict[str, str] = {}
     numbers: dict[str, int] = {}
+    keys: dict[str, str] = {}
     cautions: list[str] = []
     for key, value in table.items():
         if key in _NUMBERS:
             numbers[key] = _number(key, value, path)
+        elif key in _TABLES:
+            keys = _own_keys(value, path)
         elif key not in CONFIG_KEYS:
             cautions.append(_unknown_key(key, path))
         elif isinstance(value, str):
@@ -173,7 +185,7 @@ def _known(table: Mapping[str, object], path: Path) -> _Read:
             raise BadInput(
                 f"{key} is not a text", where=f"Config file {path}", wanted=f'{key} = "…"'
             )
-    return given, numbers, cautions
+    return given, numbers, keys, cautions
 
 
 def _number(key: str, value: object, path: Path) -> int:
@@ -187,10 +199,27 @@ def _number(key: str, value: object, path: Path) -> int:
     return value
 
 
+def _own_keys(value: object, path: Path) -> dict[str, str]:
+    """Actions with their keys; ``session.timing = "T"`` without quotes is a table in a table."""
+    wanted = '[keys] with lines such as "session.timing" = "T"'
+    if not isinstance(value, dict):
+        raise BadInput("keys is not a table", where=f"Config file {path}", wanted=wanted)
+    found: dict[str, str] = {}
+    for name, keys in value.items():
+        inner = _own_keys(keys, path) if isinstance(keys, dict) else {"": keys}
+        for last, one in inner.items():
+            if not isinstance(one, str) or not one.strip():
+                raise BadInput(
+                    f"the key of {name} is not a text", where=f"Config file {path}", wanted=wanted
+                )
+            found[f"{name}.{last}" if last else name] = one
+    return found
+
+
 def _unknown_key(key: str, path: Path) -> str:
     from difflib import get_close_matches
 
-    names = (*CONFIG_KEYS, *_NUMBERS)
+    names = (*CONFIG_KEYS, *_NUMBERS, *_TABLES)
     near = get_close_matches(key.casefold(), names, n=1, cutoff=0.5)
     hint = f"did you mean {near[0]}?" if near else "known are " + ", ".join(names) + "."
     return f"Config file {path}: {key!r} is not a setting and is left out; {hint}"

@@ -103,6 +103,13 @@ async def session_older(at: Visitor) -> None:
     await at.press("down", "down", "down")
 
 
+async def large(at: Visitor) -> None:
+    """The answer for an earlier pull, to be read across the cell."""
+    await session_older(at)
+    await at.press("w")
+    await at.to("LargeScreen")
+
+
 async def session_curves(at: Visitor) -> None:
     """The curves laid over each other."""
     await session(at)
@@ -254,6 +261,7 @@ SCENES: dict[str, Scene] = {
     "engine-form": engine_form,
     "session": session,
     "session-older": session_older,
+    "large": large,
     "session-curves": session_curves,
     "session-next": session_next,
     "waiting": waiting,

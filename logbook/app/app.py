@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.app import App
 
 from logbook.app import theme
+from logbook.app.keymap import Keymap
 from logbook.app.keys import shared_bindings
 from logbook.app.landings import LOOK, TAKE, Landings
 from logbook.app.messages import (
@@ -24,6 +25,7 @@ from logbook.app.messages import (
     LandingsTaken,
     Noticed,
     Refused,
+    UnitsChanged,
 )
 from logbook.app.screens.engines import EnginesScreen
 from logbook.app.work import Work
@@ -60,6 +62,8 @@ class LogbookApp(App[None]):
     now, tick : the time of day (aware, UTC) and a clock in seconds that only runs forward.
     watch_every : seconds between looks into the watched folder; 0 looks never.
     watch_folder : the folder to watch whatever was chosen in the app.
+    wall : only the answer of the session under way, as large as it fits; nothing is changed.
+    keys : a person's own keys by the id of the action; `colors` the theme to begin with.
     cautions : sentences to be seen once, such as about the config file.
     log : takes the details of an unexpected error, and says where they are kept.
     """
@@ -81,6 +85,9 @@ class LogbookApp(App[None]):
         tick: Callable[[], float] = monotonic,
         watch_every: float = 0.0,
         watch_folder: Path | None = None,
+        wall: bool = False,
+        keys: Mapping[str, str] | None = None,
+        colors: str = theme.TERMINAL,
         cautions: tuple[str, ...] = (),
         log: Callable[[str], str] | None = None,
     ) -> None:
@@ -97,12 +104,18 @@ class LogbookApp(App[None]):
         self.units = "us"
         self.zone = "UTC"
         self.landings = Landings(self, watch_folder, watch_every)
-        self._cautions = cautions
+        self.wall = wall
+        self.keymap = Keymap(keys)
+        self.set_keymap(self.keymap.bindings)
+        self._cautions = (*cautions, *self.keymap.cautions, *theme.install(self, colors))
         self._keep = log
-        theme.install(self)
 
     def get_default_screen(self) -> Screen[None]:
-        """Engines are the first screen."""
+        """Engines are the first screen, except on the wall."""
+        if self.wall:
+            from logbook.app.screens.large import LargeScreen
+
+            return LargeScreen()
         return EnginesScreen()
 
     def on_mount(self) -> None:
@@ -188,6 +201,17 @@ class LogbookApp(App[None]):
         )
         self.say(f"Colors: {self.theme}.")
 
+    def action_next_units(self) -> None:
+        """US units or metric ones, for what is shown and for bare numbers that are typed."""
+        self.work.read(self, "units", _other_units, UnitsChanged)
+
+    def on_units_changed(self, message: UnitsChanged) -> None:
+        """Every screen that is open shows its figures anew."""
+        self.units = message.units
+        for screen in self.screen_stack:
+            screen.post_message(BookChanged())
+        self.say(f"Units: {message.units}. What is stored stays as it was typed.")
+
     def say(self, text: str, role: str = "strong") -> None:
         """A sentence on the notice line of the screen in front."""
         self.screen.post_message(Noticed(text, role))
@@ -253,6 +277,11 @@ class LogbookApp(App[None]):
                 yes="go on",
             )
         )
+
+
+def _other_units(desk: Desk) -> str:
+    desk.units = "metric" if desk.units == "us" else "us"
+    return desk.units
 
 
 def _undo(desk: Desk) -> str:

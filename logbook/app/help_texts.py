@@ -27,6 +27,11 @@ PLACES: Mapping[str, str] = {
         " the folder: what lands there waits here by itself, one file after the other. A key"
         " pressed within 0.7 s of a landing accepts nothing. Del lets a file wait no longer."
     ),
+    "large": (
+        "The answer for one pull, as large as it fits: the change of its set-up from the baseline,"
+        " corrected. ▲ gain   ▼ loss   = nothing worth having   ? not settled or leaning. What"
+        " somebody else enters shows within a second."
+    ),
     "timing": (
         "From the pulls that differ in timing only. The large figure is the timing to pull next,"
         " or the choice where a further pull is not worth its oil. The best and its interval come"

@@ -44,12 +44,16 @@ SHARED: tuple[Key, ...] = (
     Key("quit", "ctrl+q", "app.quit", "Ctrl+Q", "quit",
         "Leave the logbook; what was typed is kept", row=False),
 )  # fmt: skip
+_UNITS = Key("units", "f9", "app.next_units", "F9", "units",
+             "Show US units, or metric ones; what is stored stays", row=False)  # fmt: skip
 _UNDO: tuple[Key, ...] = (
     Key("search", "slash", "app.search", "/", "search", "Find any pull by words and fields"),
     Key("undo", "u", "app.undo", "u", "undo", "Take back the last entry"),
     Key("redo", "U", "app.redo", "U", "redo", "Put back what was just taken back", row=False),
     Key("theme", "f12", "app.next_theme", "F12", "colors",
-        "Go over to the next colors: the terminal's own, dark, light", row=False),
+        "Go over to the next colors: terminal, dark, light, high contrast, color-blind safe",
+        row=False),
+    _UNITS,
 )  # fmt: skip
 _FORM: tuple[Key, ...] = (
     Key("form.enter", "enter", "next", "Enter", "next field", "Go on to the next field",
@@ -74,12 +78,14 @@ def _form(save: str, tooltip: str, *more: Key) -> tuple[Key, ...]:
 def _reading(place: str) -> tuple[Key, ...]:
     """The keys of a screen that is only read."""
     return (
-        Key(f"{place}.up", "up", "scroll(-1)", "↑", "up", "A line up"),
-        Key(f"{place}.down", "down", "scroll(1)", "↓", "down", "A line down"),
-        Key(f"{place}.page.up", "pageup", "scroll(-12)", "PgUp", "page up", "A page up"),
-        Key(f"{place}.page.down", "pagedown", "scroll(12)", "PgDn", "page down", "A page down"),
+        Key(f"{place}.up", "up,k", "scroll(-1)", "↑", "up", "A line up"),
+        Key(f"{place}.down", "down,j", "scroll(1)", "↓", "down", "A line down"),
+        Key(f"{place}.page.up", "pageup,ctrl+u", "scroll(-12)", "PgUp", "page up", "A page up"),
+        Key(f"{place}.page.down", "pagedown,ctrl+d", "scroll(12)", "PgDn", "page down",
+            "A page down"),
+        _UNITS,
         Key(f"{place}.back", *_BACK[:2], _BACK[2], "back", "Back to the session"),
-    )
+    )  # fmt: skip
 
 
 PLACES: Mapping[str, tuple[Key, ...]] = {
@@ -90,7 +96,7 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "The engine's sheet, sessions and builds"),
         Key("engines.add", "n", "add", "n", "new engine", "Enter an engine"),
         Key("engines.copy", "c", "copy", "c", "copy", "A new engine with this one's sheet"),
-        Key("engines.cell", "k", "cell", "k", "cell", "The cell's altitude, zone and standard",
+        Key("engines.cell", "d", "cell", "d", "cell", "The cell's altitude, zone and standard",
             row=False),
         *_UNDO,
         Key("engines.quit", "q", "app.quit", "q", "quit", "Leave the logbook"),
@@ -117,6 +123,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("session.air", "a", "air", "a", "air", "A new air reading"),
         Key("session.timing", "t", "timing", "t", "next timing?",
             "Which timing to pull next, within the engine's limit"),
+        Key("session.large", "w", "large", "w", "large figures",
+            "The answer as large as the screen, to be read across the cell", row=False),
         Key("session.ledger", "l", "ledger", "l", "ledger",
             "What each step was worth, from the baseline to the last set-up"),
         Key("session.exclude", "x", "exclude", "x", "exclude",
@@ -180,14 +188,20 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("history.back", *_BACK[:2], _BACK[2], "back", "Back to where you were"),
     ),
     "compare": (
-        Key("compare.up", "up", "scroll(-1)", "↑", "up", "Up in the table", row=False),
-        Key("compare.down", "down", "scroll(1)", "↓", "down", "Down in the table", row=False),
+        Key("compare.up", "up,k", "scroll(-1)", "↑", "up", "Up in the table", row=False),
+        Key("compare.down", "down,j", "scroll(1)", "↓", "down", "Down in the table", row=False),
         Key("compare.swap", "w", "swap", "w", "swap", "Exchange the two pulls"),
         Key("compare.standard", "s", "standard", "s", "standard",
             "Reconcile to the next standard"),
         Key("compare.curve", "v", "curve", "v", "power",
             "The difference, the power curves, the torque curves"),
+        _UNITS,
         Key("compare.back", *_BACK[:2], _BACK[2], "back", "Back"),
+    ),
+    "large": (
+        _UNITS,
+        Key("large.colors", "f12", "app.next_theme", "F12", "colors", "Go over to the next colors"),
+        Key("large.back", *_BACK[:2], _BACK[2], "back", "Back to the session"),
     ),
     "timing": _reading("timing"),
     "ledger": _reading("ledger"),
@@ -216,14 +230,14 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
 # opens a form goes into the form.
 _LISTS = frozenset({"session", "engines", "sheet"})
 _MOVES = tuple(
-    Key(f"list.{key}", key, action, face, words, words, row=False)
-    for key, action, face, words in (
-        ("up", "move(-1)", "↑", "The line above"),
-        ("down", "move(1)", "↓", "The line below"),
-        ("pageup", "page(-1)", "PgUp", "A page up"),
-        ("pagedown", "page(1)", "PgDn", "A page down"),
-        ("home", "to(0)", "Home", "The first line"),
-        ("end", "to(-1)", "End", "The last line"),
+    Key(f"list.{name}", keys, action, face, words, words, row=False)
+    for name, keys, action, face, words in (
+        ("up", "up,k", "move(-1)", "↑ k", "The line above"),
+        ("down", "down,j", "move(1)", "↓ j", "The line below"),
+        ("pageup", "pageup,ctrl+u", "page(-1)", "PgUp", "A page up"),
+        ("pagedown", "pagedown,ctrl+d", "page(1)", "PgDn", "A page down"),
+        ("home", "home,g", "to(0)", "Home g", "The first line"),
+        ("end", "end,G", "to(-1)", "End G", "The last line"),
     )
 )
 

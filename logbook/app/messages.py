@@ -82,6 +82,13 @@ class EnginesListed(Answer, bubble=False):
 
 
 @dataclass(eq=False, repr=False)
+class UnitsChanged(Answer, bubble=False):
+    """The units that everything is shown in from now on."""
+
+    units: str
+
+
+@dataclass(eq=False, repr=False)
 class SessionsListed(Answer, bubble=False):
     """A page of an engine's sessions."""
 

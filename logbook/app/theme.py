@@ -79,6 +79,34 @@ THEMES = (
         panel="#e6e2d8",
         dark=False,
     ),
+    Theme(
+        name="contrast",
+        primary="#ffffff",
+        secondary="#5ff5ff",
+        warning="#ffe600",
+        error="#ff6b6b",
+        success="#5dff6f",
+        accent="#ffb3ff",
+        foreground="#ffffff",
+        background="#000000",
+        surface="#000000",
+        panel="#303030",
+    ),
+    # Blue for gain and vermilion for loss are told apart with any color vision.
+    # Okabe & Ito, Color Universal Design (2008).
+    Theme(
+        name="safe",
+        primary="#8fbfe0",
+        secondary="#cc79a7",
+        warning="#f0e442",
+        error="#e66100",
+        success="#56b4e9",
+        accent="#e69f00",
+        foreground="#f0f0f0",
+        background="#101214",
+        surface="#181b1f",
+        panel="#25292f",
+    ),
 )
 
 # What a role looks like: a theme color, and the text attributes that stay under NO_COLOR.
@@ -101,11 +129,15 @@ _ROLES: dict[str, tuple[str | None, Style]] = {
 ROLES = tuple(_ROLES)
 
 
-def install(app: App[Any]) -> None:
-    """Make the themes known to the app and choose the terminal's own."""
+def install(app: App[Any], wanted: str = TERMINAL) -> tuple[str, ...]:
+    """Make the themes known to the app and choose one; a sentence where there is none such."""
     for theme in THEMES:
         app.register_theme(theme)
-    app.theme = TERMINAL
+    names = [theme.name for theme in THEMES]
+    app.theme = wanted if wanted in names else TERMINAL
+    if wanted in names:
+        return ()
+    return (f"There are no colors named {wanted!r}; known are {', '.join(names)}.",)
 
 
 @lru_cache(maxsize=256)

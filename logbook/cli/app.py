@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,12 +17,14 @@ if TYPE_CHECKING:
     from logbook.store.glance import Glance
 
 
-def open_app(door: Door) -> int:
-    """Run the app on the door's book; returns its exit code.
+def open_app(door: Door, *, wall: bool = False) -> int:
+    """Run the app on the door's book; returns its exit code. `wall` only shows the answer of
+    the session under way.
 
     Raises `BadInput` where there is no terminal to draw it in.
     """
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    served = "TEXTUAL_DRIVER" in os.environ  # by `logbook serve`: the terminal is a browser
+    if not served and not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise BadInput(
             "the app needs a terminal", where="logbook", wanted="a command, see logbook --help"
         )
@@ -33,7 +36,11 @@ def open_app(door: Door) -> int:
         from logbook.cases.desk import open_desk
         from logbook.cases.safety import refresh_scores
 
-        desk = open_desk(path, who=settings.who, units=door.units or settings.units)
+        desk = open_desk(
+            path, create=not wall, who=settings.who, units=door.units or settings.units
+        )
+        if wall:
+            return desk
         refresh_scores(desk)  # figures of an older computation, or lost to another program
         return desk
 
@@ -59,8 +66,11 @@ def open_app(door: Door) -> int:
         drafts=Drafts(settings.drafts_folder),
         demo=demo,
         open_at=open_at,
-        watch_every=LOOK_EVERY_S,
-        watch_folder=settings.watch_folder,
+        watch_every=0.0 if wall else LOOK_EVERY_S,
+        watch_folder=None if wall else settings.watch_folder,
+        wall=wall,
+        keys=settings.keys,
+        colors=settings.colors,
         cautions=settings.cautions,
         log=keep_details,
     )

@@ -32,6 +32,9 @@ _PLACES = {
     "verify": "logbook.cli.safety:verify",
     "rescue": "logbook.cli.safety:rescue",
     "merge": "logbook.cli.merge:merge",
+    "wall": "logbook.cli.wall:wall",
+    "serve": "logbook.cli.serve:serve",
+    "keys": "logbook.cli.keys:keys",
     "where": "logbook.cli.where:where",
     "completion": "logbook.cli.completion:completion",
 }

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
 from textual.app import ComposeResult
 from textual.screen import Screen
 
-from logbook.app.keys import Key, keys_of
+from logbook.app.keys import Key
 from logbook.app.messages import Answer, BookChanged, Got, Noticed, Refused, Ticket
 from logbook.app.widgets.ink import wrap
 from logbook.app.widgets.keyrow import KeyRow
 from logbook.app.widgets.lines import Text
-from logbook.app.widgets.rows import Rows
+from logbook.app.widgets.rows import Column, Rows
 
 if TYPE_CHECKING:
     from logbook.app.app import LogbookApp
@@ -75,8 +75,14 @@ class BookScreen(Screen[T]):
         self.refresh_keys()
 
     def on_book_changed(self, message: BookChanged) -> None:
-        """Somebody wrote: read again."""
+        """Somebody wrote, or the units are others: read again."""
+        if columns := self.columns():
+            self.query_one(Rows).head(columns)
         self.reload()
+
+    def columns(self) -> Sequence[Column]:
+        """The columns of the screen's list, where it has one whose heads carry units."""
+        return ()
 
     # -- asking the workers ------------------------------------------------------------------
 
@@ -128,7 +134,7 @@ class BookScreen(Screen[T]):
 
     def keys_now(self) -> list[tuple[Key, str]]:
         """The keys that work now, with their words."""
-        pairs = ((key, self.key_words(key)) for key in keys_of(self.place))
+        pairs = ((key, self.key_words(key)) for key in self.book.keymap.of(self.place))
         return [(key, words) for key, words in pairs if words is not None]
 
     def refresh_keys(self) -> None:

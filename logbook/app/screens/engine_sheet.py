@@ -54,19 +54,23 @@ class SheetScreen(BookScreen[None]):
         """Heading, sheet, sessions."""
         yield Text(((self._tag, "strong"),), id="head")
         yield Text(id="sheet")
-        unit = quantities.display_unit("power", self.book.units)
         yield Rows(
-            (
-                Column("Session", 12),
-                Column("Build", 12),
-                Column("Purpose", 0),
-                Column("Operator", 9, least=90),
-                Column("Standard", 14, least=100),
-                Column("Pulls", 5, "right"),
-                Column(f"Best, {unit}", 9, "right"),
-                Column("", 6),
-            ),
+            self.columns(),
             empty="No session yet: n opens the first.",
+        )
+
+    def columns(self) -> tuple[Column, ...]:
+        """The list's columns, in the units shown."""
+        unit = quantities.display_unit("power", self.book.units)
+        return (
+            Column("Session", 12),
+            Column("Build", 12),
+            Column("Purpose", 0),
+            Column("Operator", 9, least=90),
+            Column("Standard", 14, least=100),
+            Column("Pulls", 5, "right"),
+            Column(f"Best, {unit}", 9, "right"),
+            Column("", 6),
         )
 
     def reload(self) -> None:

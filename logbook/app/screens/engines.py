@@ -21,18 +21,6 @@ if TYPE_CHECKING:
     from logbook.records.lists import EngineRow
     from logbook.store.glance import Glance
 
-COLUMNS = (
-    Column("Engine", 9),
-    Column("Name", 0),
-    Column("Family", 18, least=110),
-    Column("Build", 10),
-    Column("Last session", 12),
-    Column("Sessions", 8, "right", least=100),
-    Column("Pulls", 5, "right"),
-    Column("Best, hp", 9, "right"),
-    Column("", 6),
-)
-
 
 class EnginesScreen(BookScreen[None]):
     """The list of engines. Enter goes on with an open session or opens one."""
@@ -48,7 +36,21 @@ class EnginesScreen(BookScreen[None]):
     def content(self) -> ComposeResult:
         """A heading and the list."""
         yield Text((("Engines", "strong"), ("  reading the book …", "quiet")), id="head")
-        yield Rows(COLUMNS, empty="No engine yet.", id="engines")
+        yield Rows(self.columns(), empty="No engine yet.", id="engines")
+
+    def columns(self) -> tuple[Column, ...]:
+        """The list's columns, in the units shown."""
+        return (
+            Column("Engine", 9),
+            Column("Name", 0),
+            Column("Family", 18, least=110),
+            Column("Build", 10),
+            Column("Last session", 12),
+            Column("Sessions", 8, "right", least=100),
+            Column("Pulls", 5, "right"),
+            Column(f"Best, {quantities.display_unit('power', self.book.units)}", 9, "right"),
+            Column("", 6),
+        )
 
     def mounted(self) -> None:
         """The first time a glance into the file is enough, without opening the book."""
@@ -78,11 +80,7 @@ class EnginesScreen(BookScreen[None]):
         self.book.units, self.book.zone = units, zone
         self._rows = {row.id: row for row in found}
         rows = self.query_one(Rows)
-        unit = quantities.display_unit("power", units)
-        rows.columns = tuple(
-            column._replace(title=f"Best, {unit}") if column.title.startswith("Best") else column
-            for column in COLUMNS
-        )
+        rows.head(self.columns())
         rows.put([self._row(row) for row in found])
         pulls = sum(row.pulls for row in found)
         self.query_one("#head", Text).put(

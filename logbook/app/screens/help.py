@@ -9,7 +9,7 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 
 from logbook.app.help_texts import PLACES, WIDGETS
-from logbook.app.keys import bindings, keys_of
+from logbook.app.keys import Key, bindings
 from logbook.app.screens.base import BookScreen
 from logbook.app.widgets.field import Entry
 from logbook.app.widgets.ink import BLANK, Line, one, pad, wrap
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 class _Page(Lines):
     """The help, wrapped to its width."""
 
-    def __init__(self, place: str, focused: str) -> None:
+    def __init__(self, place: str, focused: str, keys: Sequence[Key]) -> None:
         super().__init__(id="page")
-        self._place, self._focused = place, focused
+        self._place, self._focused, self._keys = place, focused, keys
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
         """The words about the thing, then its keys."""
@@ -33,7 +33,7 @@ class _Page(Lines):
             if text:
                 lines += [*wrap(text, width), BLANK]
         lines.append(one("Keys", "accent"))
-        for key in keys_of(self._place):
+        for key in self._keys:
             first, *rest = wrap(key.tooltip, width - 14)
             lines.append(((pad(key.face, 12) + "  ", "strong"), *first))
             lines.extend(((" " * 14, ""), *line) for line in rest)
@@ -71,4 +71,4 @@ class HelpScreen(BookScreen[None]):
         """The page, which scrolls."""
         yield Text(((f"Help: {self._place}", "strong"),), id="head")
         with VerticalScroll(id="scroll"):
-            yield _Page(self._place, self._focused)
+            yield _Page(self._place, self._focused, self.book.keymap.of(self._place))

@@ -57,20 +57,24 @@ class HistoryScreen(BookScreen[None]):
         box.select_on_focus = False
         yield box
         yield Text(((HINT, "quiet"),), id="hint")
-        unit = quantities.display_unit("power", self.book.units)
         yield Rows(
-            (
-                Column("Engine", 10),
-                Column("Day", 12),
-                Column("Pull", 4, "right"),
-                Column("Build", 10, least=100),
-                Column("Timing", 7, "right"),
-                Column("Fuel", 14, least=90),
-                Column(f"Power, {unit}", 10, "right"),
-                Column("Standard", 13, least=110),
-                Column("Note", 0),
-            ),
+            self.columns(),
             empty="Nothing fits.",
+        )
+
+    def columns(self) -> tuple[Column, ...]:
+        """The list's columns, in the units shown."""
+        unit = quantities.display_unit("power", self.book.units)
+        return (
+            Column("Engine", 10),
+            Column("Day", 12),
+            Column("Pull", 4, "right"),
+            Column("Build", 10, least=100),
+            Column("Timing", 7, "right"),
+            Column("Fuel", 14, least=90),
+            Column(f"Power, {unit}", 10, "right"),
+            Column("Standard", 13, least=110),
+            Column("Note", 0),
         )
 
     def mounted(self) -> None:

@@ -22,7 +22,7 @@ from logbook.app.screens.session_doors import SessionDoors
 from logbook.app.widgets.answer import BOTH, DIFFERENCE, OVERLAY, AnswerPane
 from logbook.app.widgets.ink import Line
 from logbook.app.widgets.lines import Text
-from logbook.app.widgets.rows import Rows
+from logbook.app.widgets.rows import Column, Rows
 from logbook.records.session import CLOSED
 
 if TYPE_CHECKING:
@@ -82,9 +82,13 @@ class SessionScreen(SessionDoors):
         """Header, list and answer, the next pull and the air."""
         yield Text(((" ", ""),), ((" ", ""),), id="head")
         with Horizontal(id="middle"):
-            yield Rows(session_lines.columns(self.book.units), empty="No pull yet.", id="pulls")
+            yield Rows(self.columns(), empty="No pull yet.", id="pulls")
             yield AnswerPane()
         yield Text(id="foot")
+
+    def columns(self) -> tuple[Column, ...]:
+        """The pulls' columns, in the units shown."""
+        return session_lines.columns(self.book.units)
 
     def mounted(self) -> None:
         """Read the session, look for what was set and not logged, watch the air's age."""

@@ -233,6 +233,13 @@ class SessionDoors(BookScreen[None]):
 
             self.app.push_screen(TimingScreen(self.session_id, self.view.engine.tag))
 
+    def action_large(self) -> None:
+        """The answer as large as the screen."""
+        from logbook.app.screens.large import LargeScreen
+
+        row = self.chosen
+        self.app.push_screen(LargeScreen(self.session_id, row.pull.id if row else None))
+
     def action_ledger(self) -> None:
         """What each step was worth."""
         if self.view is not None:

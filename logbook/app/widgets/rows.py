@@ -100,6 +100,11 @@ class Rows(ScrollView, can_focus=True):
         self._show_cursor()
         self.refresh()
 
+    def head(self, columns: Sequence[Column]) -> None:
+        """Other column heads, the same number of columns."""
+        self.columns = tuple(columns)
+        self.refresh()
+
     def more(self, rows: Sequence[Row]) -> None:
         """Add rows at the end."""
         self.rows = [*self.rows, *rows]
