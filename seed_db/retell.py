@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from logbook.cases import builds as build_cases
 from logbook.cases import engines as engine_cases
 from logbook.cases import pulls as pull_cases
 from logbook.cases import sessions as session_cases
@@ -88,7 +89,7 @@ class Teller:
         engine_cases.add_engine(self.desk, engine.tag, engine.sheet, band=band)
 
     def _build(self, engine: EngineSpec, build: BuildSpec) -> None:
-        engine_cases.add_build(
+        build_cases.add_build(
             self.desk, engine.tag, build.label, built_on=build.built_on, notes=build.notes
         )
 

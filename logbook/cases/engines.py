@@ -152,42 +152,6 @@ def _check_engine(engine: Engine) -> None:
             raise BadInput("the lower limit is not below the upper one", where=what)
 
 
-def add_build(
-    desk: Desk, tag: str, label: str, *, built_on: str | None = None, notes: str = ""
-) -> Build:
-    """A new build of an engine; its parent is the build before."""
-    day = read_date(built_on, field="Built on") if built_on else desk.timestamp()[:10]
-    label = name_of(label, "Build")
-    with desk.book.changing(who=desk.who, what=f"Build {label} of {tag} entered") as change:
-        engine = engine_of(change, tag)
-        builds = builds_of(change, engine.id)
-        if any(build.label.casefold() == label.casefold() for build in builds):
-            raise Conflict(f"{label!r} is already a build of {engine.tag}", where="Build",
-                           wanted="another label")  # fmt: skip
-        build = Build(
-            id=new_id(),
-            engine_id=engine.id,
-            label=label,
-            built_on=day,
-            parent_id=builds[-1].id if builds else None,
-            notes=notes,
-        )
-        change.insert(build)
-    return build
-
-
-def list_builds(desk: Desk, tag: str) -> list[Build]:
-    """The builds of an engine, newest last."""
-    with desk.book.reading() as read:
-        return builds_of(read, engine_of(read, tag).id)
-
-
-def builds_of(read: Reader, engine_id: str) -> list[Build]:
-    """The builds by date, then by entry; newest last."""
-    builds = read.where(Build, engine_id=engine_id)
-    return sorted(builds, key=lambda build: (build.built_on or "", build.id))
-
-
 def add_fuel(desk: Desk, name: str, typed: Mapping[str, str], *, units: str | None = None) -> Fuel:
     """Enter a batch of fuel."""
     values, texts = attributes(Fuel, FUEL_FIELDS, typed, units)

@@ -8,8 +8,11 @@ value or refuses; the screens call it while the person types.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import cast
 
 from logbook import quantities
 from logbook.records.setup import FUEL, TIMING, Level, factor_key
@@ -24,8 +27,9 @@ class Field:
     """One thing that can be typed.
 
     `kind` is a quantity kind of `logbook.quantities`, or ``"text"``, ``"note"``, ``"choice"``,
-    ``"choices"`` (comma separated), ``"count"`` (whole number), ``"number"``, ``"yes or no"``.
-    `low`/`high` bound the stored value (inclusive).
+    ``"choices"`` (comma separated), ``"count"`` (whole number), ``"number"``, ``"yes or no"``,
+    ``"day"``. `low`/`high` bound the stored value (inclusive). `many`: one value for every
+    cylinder, as a tuple; texts are separated by semicolons.
     """
 
     key: str
@@ -36,6 +40,7 @@ class Field:
     low: float | None = None
     high: float | None = None
     example: str = ""
+    many: bool = False
 
     @property
     def is_quantity(self) -> bool:
@@ -43,9 +48,11 @@ class Field:
         return self.kind not in _PLAIN_KINDS
 
 
-_PLAIN_KINDS = frozenset({"text", "note", "choice", "choices", "count", "number", "yes or no"})
+_PLAIN_KINDS = frozenset(
+    {"text", "note", "choice", "choices", "count", "number", "yes or no", "day"}
+)
 
-Stored = float | int | str | bool | tuple[str, ...]
+Stored = float | int | str | bool | tuple[str, ...] | tuple[float | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +62,10 @@ class Entry:
     value: Stored
     typed: str
 
+
+_NOT_MEASURED = frozenset({"-", "–", "—", "−"})
+_BEGINS_NUMBER = re.compile(r"[+\-−–]?[.,]?[0-9]")
+_HAS_UNIT = re.compile(r"[^0-9.,+\-−–eE]")
 
 # Common factors and the unit a bare number takes; any other factor keeps its text.
 FACTOR_KINDS: Mapping[str, str] = {TIMING: "angle"}
@@ -74,12 +85,51 @@ def read(field: Field, text: str, units: str | None) -> Entry:
     typed = text.strip()
     if not typed:
         raise BadInput("nothing was given", where=field.label, wanted=_wanted(field))
+    if field.many:
+        return _read_many(field, typed, units)
     if field.is_quantity:
         bare = quantities.display_unit(field.kind, units) if units else _safe_bare(field.kind)
         measured = quantities.parse(typed, field.kind, field=field.label, bare_unit=bare)
         # with the unit a bare number was taken in, so that it reads back right ever after
         return Entry(_bounded(field, measured.value, typed), measured.typed)
     return Entry(_value(field, typed), typed)
+
+
+def _read_many(field: Field, typed: str, units: str | None) -> Entry:
+    """A value for every cylinder, each read as one."""
+    if not field.is_quantity:
+        texts = tuple(" ".join(part.split()) for part in typed.split(";"))
+        for text in texts:
+            _value(field, text)
+        return Entry(texts, typed)
+    one = replace(field, many=False)
+    values, unit = split_list(typed, where=field.label, example=field.example)
+    read_ones = [None if text is None else read(one, text, units) for text in values]
+    stored = tuple(None if entry is None else cast("float", entry.value) for entry in read_ones)
+    if unit or units is None:
+        return Entry(stored, typed)
+    bare = quantities.display_unit(field.kind, units)
+    return Entry(stored, f"{typed} {bare}" if bare else typed)
+
+
+def split_list(typed: str, *, where: str, example: str) -> tuple[list[str | None], str]:
+    """``4 5 - 3.5 %`` → (``["4 %", "5 %", None, "3.5 %"]``, ``"%"``): the unit after the last
+    value is that of all, a dash stands for what was not measured."""
+    words = [word.rstrip(",;") for word in typed.replace(";", " ").split()]
+    values: list[str | None] = []
+    while words and (words[0] in _NOT_MEASURED or _BEGINS_NUMBER.match(words[0])):
+        word = words.pop(0)
+        values.append(None if word in _NOT_MEASURED else word)
+    unit = " ".join(words)
+    if not any(values):
+        raise BadInput(
+            f"{typed[:40]!r} holds no value",
+            where=where,
+            wanted=f"values with blanks between, such as {example}" if example else "values",
+        )
+    bare = [value if value is None or _HAS_UNIT.search(value) else f"{value} {unit}".strip()
+            for value in values]  # fmt: skip
+    return bare, unit
 
 
 def _value(field: Field, typed: str) -> Stored:
@@ -97,6 +147,8 @@ def _value(field: Field, typed: str) -> Stored:
             return tuple(str(_choice(field, part)) for part in typed.split(",") if part.strip())
         case "yes or no":
             return _yes_or_no(field, typed)
+        case "day":
+            return _day(field, typed)
         case _:
             longest = LONGEST_NOTE if field.kind == "note" else LONGEST_WORD
             if len(typed) > longest:
@@ -108,9 +160,18 @@ def _value(field: Field, typed: str) -> Stored:
             return typed
 
 
+def _day(field: Field, typed: str) -> str:
+    try:
+        return date.fromisoformat(typed).isoformat()
+    except ValueError:
+        raise BadInput(
+            f"{typed[:40]!r} is not a date", where=field.label, wanted="such as 2026-03-01"
+        ) from None
+
+
 def _safe_bare(kind: str) -> str | None:
     """A bare number in a script is taken only where no other unit is in use."""
-    return {"speed": "rpm", "angle": "deg", "fraction": "%"}.get(kind)
+    return {"speed": "rpm", "angle": "deg", "fraction": "%", "percent": "%"}.get(kind)
 
 
 def _number(field: Field, typed: str) -> float:
@@ -189,6 +250,11 @@ def read_level(factor: str, text: str) -> Level:
                 wanted="degrees before top dead center, such as 32",
             )
         return Level(typed, measured.value, quantities.stored_unit(kind))
+    return level_of(typed)
+
+
+def level_of(typed: str) -> Level:
+    """A number or a quantity with its value, any other text as it stands."""
     try:
         number = float(typed)
     except ValueError:

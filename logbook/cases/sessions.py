@@ -8,14 +8,14 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from logbook.cases.backups import after_closing
+from logbook.cases.builds import build_of
 from logbook.cases.desk import Desk, moment_of
-from logbook.cases.engines import builds_of, cell_of, engine_of
+from logbook.cases.engines import cell_of, engine_of
 from logbook.cases.fields import LONGEST_NOTE, read_band
 from logbook.cases.results import Closed
 from logbook.cases.scoring import rescore
 from logbook.cases.typed import nearest, read_time
 from logbook.records.cell import Cell
-from logbook.records.engine import Build, Engine
 from logbook.records.ids import new_id
 from logbook.records.lists import SessionRow
 from logbook.records.pull import Pull
@@ -119,7 +119,7 @@ def opened(
     session = Session(
         id=new_id(),
         engine_id=engine.id,
-        build_id=_build(change, engine, build).id,
+        build_id=build_of(change, engine, build).id,
         cell_id=place.id,
         opened_at=read_time(at, place.time_zone) if at else desk.timestamp(),
         standard=known_standard(standard).key if standard else place.standard,
@@ -137,18 +137,6 @@ def opened(
     _check(change, session)
     change.insert(session)
     return session
-
-
-def _build(change: Change, engine: Engine, label: str | None) -> Build:
-    builds = builds_of(change, engine.id)
-    if label is None:
-        return builds[-1]
-    wanted = label.strip().casefold()
-    for build in builds:
-        if build.label.casefold() == wanted or build.id == label:
-            return build
-    raise NotFound(f"{engine.tag} has no build {label[:40]!r}", where="Build",
-                   wanted=nearest(label, [build.label for build in builds]))  # fmt: skip
 
 
 def _cell(change: Change, desk: Desk, name: str | None, last: Session | None) -> Cell:

@@ -68,7 +68,8 @@ def show(door: Door, tag: str) -> None:
     Examples:
       logbook engine show RB-2
     """
-    from logbook.cases.engines import engine_by_tag, list_builds
+    from logbook.cases.builds import list_builds
+    from logbook.cases.engines import engine_by_tag
 
     with door.desk() as desk:
         found = engine_by_tag(desk, tag)

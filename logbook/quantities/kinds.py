@@ -37,6 +37,15 @@ KINDS: Mapping[str, Kind] = dict(
     (
         _kind("pressure", "pressure", "kPa", "inHg", "kPa", "a pressure", "29.50 inHg or 99.9 kPa"),
         _kind("vacuum", "pressure", "kPa", "inHg", "kPa", "a vacuum", "14.5 inHg or 49 kPa"),
+        _kind(
+            "cylinder_pressure",
+            "pressure",
+            "kPa",
+            "psi",
+            "kPa",
+            "a pressure",
+            "175 psi or 1200 kPa",
+        ),
         _kind("temperature", "temperature", "°C", "°F", "°C", "a temperature", "85 °F or 29.4 °C"),
         _kind(
             "temperature_difference",
@@ -52,6 +61,9 @@ KINDS: Mapping[str, Kind] = dict(
         _kind("speed", "speed", "rpm", "rpm", "rpm", "a speed", "6500 rpm"),
         _kind("speed_rate", "speed rate", "rpm/s", "rpm/s", "rpm/s", "a sweep rate", "300 rpm/s"),
         _kind("length", "length", "mm", "in", "mm", "a length", "4.030 in or 86 mm"),
+        _kind("clearance", "length", "mm", "in", "mm", "a clearance", "0.0024 in or 0.061 mm"),
+        _kind("mass", "mass", "kg", "lb", "kg", "a mass", "20 kg or 45 lb"),
+        _kind("force", "force", "N", "lbf", "N", "a force", "110 lbf or 490 N"),
         _kind("altitude", "length", "m", "ft", "m", "an altitude", "1200 ft or 365 m"),
         _kind("displacement", "volume", "L", "in³", "L", "a displacement", "350 in³ or 1.995 L"),
         _kind("angle", "angle", "deg", "deg", "deg", "an angle", "32 deg"),

@@ -126,6 +126,13 @@ UNITS: tuple[Unit, ...] = (
     Unit("L", "volume", "liter", ("liter", "liters", "litre", "litres", "ltr", "dm³"), (1.0, 0.0)),
     Unit("in³", "volume", "inch**3", ("cu in", "cubic inches", "cid", "ci"), (0.016387064, 0.0)),
     Unit("cm³", "volume", "centimeter**3", ("cc", "ccm", "ml"), (0.001, 0.0)),
+    Unit("kg", "mass", "kilogram", ("kilogram", "kilograms"), (1.0, 0.0)),
+    Unit("g", "mass", "gram", ("gram", "grams"), (0.001, 0.0)),
+    Unit("lb", "mass", "pound", ("lbs", "lbm", "pound", "pounds"), (POUND_KG, 0.0)),
+    Unit("oz", "mass", "ounce", ("ounce", "ounces")),
+    Unit("N", "force", "newton", ("newton", "newtons"), (1.0, 0.0)),
+    Unit("lbf", "force", "force_pound", ("pounds force",)),
+    Unit("kgf", "force", "kilogram_force", ("kp",)),
     Unit(
         "deg",
         "angle",

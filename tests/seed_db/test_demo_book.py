@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from logbook.cases import builds, finding, judge, safety
 from logbook.cases import engines as engine_cases
-from logbook.cases import finding, judge, safety
 from logbook.cases import sessions as session_cases
 from logbook.cases.desk import Desk, open_desk
 from logbook.cases.results import PullRow, SessionView
@@ -60,7 +60,7 @@ def test_everything_of_the_story_is_in_the_book(desk: Desk) -> None:
     told = [pull for session in sessions().values() for pull in session.pulls]
     assert sum(engine.pulls for engine in engines) == len(told) > 180
     assert len(engine_cases.list_cells(desk)) == 3
-    assert [build.label for build in engine_cases.list_builds(desk, "RB-8")] == [
+    assert [build.label for build in builds.list_builds(desk, "RB-8")] == [
         "build 1",
         "build 2",
         "build 3",

@@ -78,7 +78,8 @@ class SheetScreen(BookScreen[None]):
         tag = self._tag
 
         def job(desk: Desk) -> tuple[Engine, list[Build]]:
-            from logbook.cases.engines import engine_by_tag, list_builds
+            from logbook.cases.builds import list_builds
+            from logbook.cases.engines import engine_by_tag
 
             return engine_by_tag(desk, tag), list_builds(desk, tag)
 

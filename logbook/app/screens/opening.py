@@ -57,7 +57,8 @@ class OpeningForm(Form[str]):
         tag = self._tag
 
         def job(desk: Desk) -> Start:
-            from logbook.cases.engines import engine_by_tag, list_builds, list_cells
+            from logbook.cases.builds import list_builds
+            from logbook.cases.engines import engine_by_tag, list_cells
             from logbook.cases.sessions import SAFETY_PREFACE, find_session, list_sessions
 
             before = list_sessions(desk, tag, limit=1)

@@ -68,7 +68,7 @@ class BuildForm(ShortForm[str]):
         tag = self._tag
 
         def job(desk: Desk) -> str:
-            from logbook.cases.engines import add_build
+            from logbook.cases.builds import add_build
 
             return add_build(
                 desk, tag, given["label"], built_on=given["built-on"] or None,

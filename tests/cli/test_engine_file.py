@@ -1,0 +1,49 @@
+"""The engine's file from scripts: builds and what is in them."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.cli.conftest import CommandLine
+
+
+def test_a_builds_items_and_its_difference(shop: CommandLine) -> None:
+    shop.ok("build", "item", "RB-2", "ring", "top ring", "--value", "1.2 mm", "--done", "new")
+    shop.ok("build", "item", "RB-2", "head", "chamber", "--value", "64 cc",
+            "--tolerance", "63..65 cc")  # fmt: skip
+    shop.ok("build", "add", "RB-2", "build 2", "--built-on", "2126-01-01")
+    made = shop.ok("build", "item", "RB-2", "ring", "top ring", "--value", "1.0 mm", "--json").json
+    assert (made["number"], made["unit"], made["typed"]) == (1.0, "mm", {"text": "1.0 mm"})
+    shop.ok("build", "item", "RB-2", "head", "chamber", "--drop")
+    sheet = shop.ok("build", "show", "RB-2", "--json").json
+    assert [(one["name"], one["difference"]) for one in sheet["items"]] == [("top ring", "changed")]
+    assert [one["name"] for one in sheet["left_out"]] == ["chamber"]
+    shown = shop.ok("build", "show", "RB-2").out
+    assert all(words in shown for words in ("≠", "1.0 mm", "Left out since the parent"))
+    assert [row["name"] for row in shop.ok("build", "diff", "RB-2", "--json").json_lines] == [
+        "top ring", "chamber",
+    ]  # fmt: skip
+    assert "1.2 mm" in shop.ok("build", "diff", "RB-2").out
+    shop.ok("build", "copy", "RB-2", "build 1", "build 3")
+    shop.ok("build", "change", "RB-2", "build 3", "--note", "for the hill")
+    assert shop("build", "diff", "RB-2", "build 3", "--from", "build 1").err == "Nothing differs.\n"
+    assert shop.ok("find", "part:chamber", "--json").json_lines == []
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("build", "item", "RB-2", "head", "chamber", "--value", "64 cc", "--tolerance", "3 psi.."),
+        ("build", "item", "RB-2", " ", "chamber", "--value", "64 cc"),
+        ("build", "show", "RB-2", "build 9"),
+        ("build", "diff", "RB-2", "--from-engine", "RB-9"),
+    ],
+)
+def test_what_is_refused_is_said_and_nothing_written(
+    shop: CommandLine, words: tuple[str, ...]
+) -> None:
+    before = shop.rows()
+    refused = shop(*words)
+    assert (refused.code, refused.out) == (2, "")
+    assert "Wanted: " in refused.err
+    assert shop.rows() == before
