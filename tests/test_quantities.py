@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logbook.quantities import KINDS, Measured, display_unit, parse, show
+from logbook.quantities.typed import step_of
 from logbook.refusals import BadInput
 
 
@@ -194,3 +195,10 @@ def test_what_is_shown_reads_back(value: float, kind: str, system: str) -> None:
     shown = show(value, kind, system, digits=9)
     back = parse(shown, kind, field="Field", bare_unit=display_unit(kind, system))
     assert back.value == pytest.approx(value, rel=1e-6, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "step"), [("3.46 in", 0.254), ("86 mm", 1.0), ("86,5mm", 0.1), ("8.60 cm", 0.1)]
+)
+def test_the_step_of_the_last_digit_typed(text: str, step: float) -> None:
+    assert step_of(text, "length") == pytest.approx(step)

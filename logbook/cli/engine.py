@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from logbook.cases.field_lists import ENGINE_FIELDS
 from logbook.cli.door import Door, NounGroup, field_options, given, need_something, pass_door
+
+if TYPE_CHECKING:
+    from logbook.records.engine import Engine
 
 
 @click.group(cls=NounGroup)
@@ -36,6 +41,7 @@ def add(door: Door, tag: str, band: str | None, **typed: str | None) -> None:
 
     with door.desk(create=True) as desk:
         entered = add_engine(desk, tag, given(typed), band=band)
+        _say_geometry(door, entered, desk.units)
     door.done(f"Engine {entered.tag} entered.", entered)
 
 
@@ -75,6 +81,7 @@ def show(door: Door, tag: str) -> None:
         found = engine_by_tag(desk, tag)
         made = list_builds(desk, found.tag)
         system = desk.units
+        _say_geometry(door, found, system)
     if door.json:
         from logbook.reports.as_json import record_json
 
@@ -105,6 +112,7 @@ def change(door: Door, tag: str, band: str | None, why: str, **typed: str | None
     need_something(touched, band)
     with door.desk() as desk:
         changed = change_engine(desk, tag, touched, band=band, why=why)
+        _say_geometry(door, changed, desk.units)
     door.done(f"Engine {changed.tag} changed.", changed)
 
 
@@ -124,3 +132,12 @@ def copy(door: Door, tag: str, new_tag: str) -> None:
     with door.desk() as desk:
         copied = copy_engine(desk, tag, new_tag)
     door.done(f"Engine {copied.tag} entered with the sheet of {tag}.", copied)
+
+
+def _say_geometry(door: Door, found: Engine, system: str) -> None:
+    """Say on stderr, with --json too, that bore and stroke do not make the displacement."""
+    from logbook.cases.geometry_check import geometry_caution
+
+    caution = geometry_caution(found, system)
+    if caution is not None:
+        door.words(f"Caution: {caution.text}")

@@ -57,6 +57,19 @@ def parse(text: str, kind: str, *, field: str, bare_unit: str | None = None) -> 
     return Measured(value, typed)
 
 
+def step_of(text: str, kind: str) -> float:
+    """The step of the last digit of a typed value, in the stored unit: 0.254 for ``3.46 in``.
+
+    For kinds whose zero is zero in every unit (lengths, volumes). Raises as `parse`.
+    """
+    _, unit_text = split_number(text, field="", wanted=KINDS[kind].words)
+    digits = text.strip()[: len(text.strip()) - len(unit_text)].strip()
+    decimals = len(digits) - 1 - max(digits.rfind("."), digits.rfind(","))
+    if "." not in digits and "," not in digits:
+        decimals = 0
+    return to_stored(10.0**-decimals, unit_text, kind)
+
+
 def _not_this_unit(typed: str, unit_text: str, kind: str) -> str:
     others = spelled(unit_text)
     if others:

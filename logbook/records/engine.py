@@ -12,6 +12,8 @@ class Engine:
 
     Bore and stroke in mm, speeds in rpm, temperatures in °C, pressures in kPa, timing in
     degrees before top dead center. A limit that is ``None`` is not on the engine's sheet.
+    `displacement_l` is the one it is known by (a plate, papers), to hold bore and stroke
+    against; figures are computed from these.
     """
 
     id: str
@@ -23,6 +25,7 @@ class Engine:
     cylinders: int | None = None
     bore_mm: float | None = None
     stroke_mm: float | None = None
+    displacement_l: float | None = None
     strokes: int = 4
     ignition: str = "spark"
     aspiration: str = "natural"

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from logbook.refusals import BookTrouble
 from logbook.store.schema import RECORDS
-from logbook.store.schema_engine_file import ENGINE_FILE
+from logbook.store.schema_engine_file import ENGINE_FILE, STATED_DISPLACEMENT
 from logbook.store.schema_kept import KEPT
 from logbook.store.schema_landings import BEST_OF_A_KIND, COLUMN_MAPS, LANDINGS, PARTS
 from logbook.store.triggers import TRIGGERS, trigger_table
@@ -68,6 +68,11 @@ MIGRATIONS: tuple[Migration, ...] = (
         ENGINE_FILE_STEP,
         "what is in a build, inspections, calibrations, due marks and attached files",
         ENGINE_FILE,
+    ),
+    Migration(
+        "2026-11-27-stated-displacement",
+        "the displacement an engine is known by, to catch a wrong bore or stroke",
+        STATED_DISPLACEMENT,
     ),
 )
 

@@ -165,3 +165,8 @@ CREATE INDEX pulls_by_calibration ON pulls(calibration_id) WHERE calibration_id 
 CREATE INDEX pulls_by_recalibration ON pulls(recalibration_id)
   WHERE recalibration_id IS NOT NULL;
 """
+
+STATED_DISPLACEMENT = """
+ALTER TABLE engines ADD COLUMN displacement_l REAL
+  CONSTRAINT "a displacement is above 0" CHECK (displacement_l > 0);
+"""

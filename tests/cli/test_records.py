@@ -97,3 +97,16 @@ def test_the_tables_that_scripts_may_read(shop: CommandLine) -> None:
             " JOIN engines e ON s.engine_id = e.id"
         )
     assert row == ("text", "RB-2")
+
+
+def test_a_wrong_bore_or_stroke_is_caught_as_the_engine_is_entered(logbook: CommandLine) -> None:
+    """The stroke of a real engine with its misprint: 2.19 in for 3.19."""
+    ended = logbook.ok("engine", "add", "X-1", "--cylinders", "4", "--bore", "3.46 in",
+                       "--stroke", "2.19 in", "--displacement", "120 in3")  # fmt: skip
+    assert "make 82.4 in³, not the 120.0 in³ stated (−31.4 %)" in ended.err
+    assert "a stroke of 3.191 in" in ended.err
+    assert "Caution" in logbook.ok("engine", "show", "X-1", "--json").err
+    assert not logbook.ok("engine", "change", "X-1", "--stroke", "3.19 in").err.count("Caution")
+    exchanged = logbook.ok("engine", "add", "X-2", "--cylinders", "6", "--bore", "2.68 in",
+                           "--stroke", "3.47 in", "--displacement", "152 in3")  # fmt: skip
+    assert "bore and stroke look exchanged" in exchanged.err

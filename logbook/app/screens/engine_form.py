@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 TAG, BAND = "tag", "band"
 _SECTIONS = (
-    ("What it is", ("name", "owner", "family", "layout", "cylinders", "bore", "stroke", "strokes",
-                    "ignition", "aspiration", "compression-ratio")),
+    ("What it is", ("name", "owner", "family", "layout", "cylinders", "bore", "stroke",
+                    "displacement", "strokes", "ignition", "aspiration", "compression-ratio")),
     ("Limits on its sheet", ("limit-timing", "least-timing", "limit-speed", "limit-coolant",
                              "limit-oil", "limit-exhaust", "least-oil-pressure",
                              "limit-crankcase-vacuum")),

@@ -10,7 +10,7 @@ from logbook import quantities
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got, SessionsListed
 from logbook.app.screens.base import BookScreen
-from logbook.app.widgets.ink import Line, one, rows_of
+from logbook.app.widgets.ink import Line, one, rows_of, wrap
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
 from logbook.cases.field_lists import ENGINE_FIELDS, by_key
@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 PAGE = 200
 _FACTS = (
-    "layout", "cylinders", "bore", "stroke", "compression-ratio", "ignition", "aspiration",
+    "layout", "cylinders", "bore", "stroke", "displacement", "compression-ratio", "ignition",
+    "aspiration",
 )  # fmt: skip
 _LIMITS = ("limit-timing", "least-timing", "limit-speed", "limit-oil", "limit-coolant",
            "limit-crankcase-vacuum")  # fmt: skip
@@ -179,6 +180,7 @@ class SheetScreen(BookScreen[None]):
 def sheet_lines(engine: Engine, builds: list[Build], width: int, system: str) -> list[Line]:
     """The sheet in lines; only what is on it."""
     from logbook.app.screens.record_form import text_of
+    from logbook.cases.geometry_check import geometry_caution
 
     fields = by_key(ENGINE_FIELDS)
 
@@ -207,6 +209,8 @@ def sheet_lines(engine: Engine, builds: list[Build], width: int, system: str) ->
         else [one("⚠ No limits on this sheet: e enters them", "caution")]
     )
     lines += rows_of([(("Builds ", "strong"), (", ".join(newest) + older, ""))], width)
+    if (caution := geometry_caution(engine, system)) is not None:
+        lines += wrap(f"⚠ {caution.text}", width, "caution", indent="  ")
     if engine.notes:
         lines += [one(engine.notes.split("\n")[0], "quiet")]
     return lines
