@@ -30,7 +30,8 @@ from logbook.records.pull import Pull
 from logbook.store import lookups
 
 if TYPE_CHECKING:
-    from logbook.verdict.difference import SessionJudgement, SetupJudgement
+    from logbook.verdict.difference import SessionJudgement
+    from logbook.verdict.judged import SetupJudgement
 
 # What is shown beside the answer: label, kind of quantity, pull attribute, trace quantity.
 BESIDE_THE_ANSWER = (

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from logbook.quantities import show
@@ -69,11 +70,16 @@ class Place:
 
 def state_of(reading: AirReading) -> AirState:
     """The moist-air state of a reading."""
-    from logbook.engineering.air import air_state
-
-    return air_state(
+    return _state(
         reading.pressure_kpa, reading.temperature_c, reading.humidity_kind, reading.humidity
     )
+
+
+@lru_cache(maxsize=64)  # the pulls of a session share a few readings
+def _state(pressure_kpa: float, temperature_c: float, kind: str, humidity: float) -> AirState:
+    from logbook.engineering.air import air_state
+
+    return air_state(pressure_kpa, temperature_c, kind, humidity)
 
 
 def reckon(pull: Pull, trace: Trace | None, air: AirReading | None, place: Place) -> Reckoned:
@@ -81,8 +87,9 @@ def reckon(pull: Pull, trace: Trace | None, air: AirReading | None, place: Place
     cautions: list[Caution] = []
     recorded = _curve(pull, trace, place, cautions)
     observed_factor, corrected_factor, factor = _factors(pull, air, place, cautions)
-    observed_figures = _figures(pull, recorded, observed_factor, place.band)
-    corrected_figures = _figures(pull, recorded, corrected_factor, place.band)
+    as_recorded = _figures(pull, recorded, place.band)
+    observed_figures = _times(as_recorded, observed_factor)
+    corrected_figures = _times(as_recorded, corrected_factor)
     if (
         recorded is not None
         and place.band is not None
@@ -238,21 +245,32 @@ def _scaled(curve: Curve | None, factor: float | None) -> Curve | None:
     return curve if factor == 1.0 else scaled(curve, factor)
 
 
-def _figures(
-    pull: Pull, curve: Curve | None, factor: float | None, band: tuple[float, float] | None
-) -> Figures:
+def _figures(pull: Pull, curve: Curve | None, band: tuple[float, float] | None) -> Figures:
+    """As recorded, or as typed."""
+    if curve is not None:
+        from logbook.engineering.trace import figures
+
+        return figures(curve, band)
+    return Figures(
+        pull.peak_power_kw, pull.peak_power_rpm, pull.peak_torque_nm, pull.peak_torque_rpm
+    )
+
+
+def _times(recorded: Figures, factor: float | None) -> Figures:
+    """Figures are proportional to the curve; none without a factor."""
     if factor is None:
         return Figures()
-    if curve is not None:
-        from logbook.engineering.trace import figures, scaled
 
-        return figures(scaled(curve, factor), band)
-    power, torque = pull.peak_power_kw, pull.peak_torque_nm
+    def times(value: float | None) -> float | None:
+        return None if value is None else value * factor
+
     return Figures(
-        peak_power_kw=None if power is None else power * factor,
-        peak_power_rpm=pull.peak_power_rpm,
-        peak_torque_nm=None if torque is None else torque * factor,
-        peak_torque_rpm=pull.peak_torque_rpm,
+        peak_power_kw=times(recorded.peak_power_kw),
+        peak_power_rpm=recorded.peak_power_rpm,
+        peak_torque_nm=times(recorded.peak_torque_nm),
+        peak_torque_rpm=recorded.peak_torque_rpm,
+        band_power_kw=times(recorded.band_power_kw),
+        band_torque_nm=times(recorded.band_torque_nm),
     )
 
 

@@ -253,10 +253,10 @@ def raw_peaks(speed: Array, torque: Array | None, power: Array | None) -> Figure
 
 
 def _peak(speed: Array, values: Array) -> tuple[float | None, float | None]:
-    usable = np.where(np.isfinite(speed), values, np.nan)
-    if not np.isfinite(usable).any():
+    usable = np.where(np.isfinite(speed) & np.isfinite(values), values, -np.inf)
+    at = int(usable.argmax()) if usable.size else 0
+    if not usable.size or usable[at] == -np.inf:
         return None, None
-    at = int(np.nanargmax(usable))
     return float(usable[at]), float(speed[at])
 
 

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from logbook.verdict.fit import foreseen, runs_of
 from logbook.verdict.noise import Noise
-from logbook.verdict.rules import INTERVAL_LEVEL, SO_FAR_LEVEL, half_width
+from logbook.verdict.rules import INTERVAL_LEVEL, SO_FAR_LEVEL
 
 POWER = 0.8
 MOST_PULLS = 12
@@ -43,11 +43,11 @@ def chance_of_nothing(
     difference: float, standard_error: float, df: float, worth_having: float
 ) -> float:
     """The chance that the 95 % interval comes to lie within ± `worth_having` (per cent)."""
-    from scipy.special import ndtr
+    from scipy.special import ndtr, stdtrit
 
     if df <= 0.0 or not standard_error > 0.0:
         return 0.0
-    room = worth_having - float(half_width(standard_error, df, INTERVAL_LEVEL))
+    room = worth_having - standard_error * float(stdtrit(df, 0.5 + INTERVAL_LEVEL / 2.0))
     if room <= 0.0:
         return 0.0
     up, down = (room - difference) / standard_error, (-room - difference) / standard_error
@@ -126,11 +126,10 @@ def more_pulls(
             run=run[taken],
         )
         df = growth * (noise.degrees_of_freedom + count)
-        likely = max(
-            power(percent, se, df, SO_FAR_LEVEL),
-            chance_of_nothing(percent, se, df, worth_having),
+        return (
+            power(percent, se, df, SO_FAR_LEVEL) >= POWER
+            or chance_of_nothing(percent, se, df, worth_having) >= POWER
         )
-        return likely >= POWER
 
     if not settles(MOST_PULLS):
         return None

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from logbook.verdict import advice, reasons, rules, words
 from logbook.verdict.fit import Array
+from logbook.verdict.judged import Drift, SetupJudgement
 from logbook.verdict.noise import (
     ASSUMED,
     ASSUMED_WANDER,
@@ -26,49 +27,6 @@ from logbook.verdict.noise import (
 )
 from logbook.verdict.order import Order, order_of, settle_setups
 from logbook.verdict.settled import Settled
-
-
-@dataclass(frozen=True, slots=True)
-class Drift:
-    """The day's drift in per cent of the baseline per pull, with its standard error.
-
-    `unusual`: more than the cell is known for, so nothing that the baseline was not pulled again
-    after is called a gain or a loss.
-    """
-
-    percent_per_pull: float
-    standard_error: float
-    unusual: bool
-
-
-@dataclass(frozen=True, slots=True)
-class SetupJudgement:
-    """What one set-up is worth against another (against the baseline unless said otherwise).
-
-    `difference`, `standard_error` and `interval` (95 %) are in the score's unit, the fields with
-    ``percent`` in per cent of the baseline's mean. `pulls` and `from_pulls` are the pull numbers
-    on either side. `p_value` is two-sided. `more_pulls` says how many further pulls would settle
-    it four times in five, `next_pulls` which (labels of set-ups, in order); ``None`` and ``()``
-    where it is settled, where more pulls would not settle it, or where advice is barred.
-    """
-
-    setup: int
-    from_setup: int
-    pulls: tuple[int, ...]
-    from_pulls: tuple[int, ...]
-    difference: float
-    standard_error: float
-    interval: tuple[float, float]
-    percent: float
-    standard_error_percent: float
-    interval_percent: tuple[float, float]
-    degrees_of_freedom: float
-    p_value: float
-    verdict: str
-    more_pulls: int | None
-    next_pulls: tuple[int, ...]
-    reason: str
-    noise: Noise
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,13 +71,13 @@ class SessionJudgement:
             raise ValueError("two different set-ups of this session are needed")
         if before == self.baseline:
             return self.by_setup[after]
+        found = _difference(self, before, after)
         if after == self.baseline:
-            return _judged(self, before, after, proved=before in self.proved)
-        estimate, se, df = _difference(self, before, after)
-        p = float(rules.p_values(estimate, se, df))
+            return _judged(self, before, after, found, proved=before in self.proved)
+        p = float(rules.p_values(*found))
         steps = max(len(self.order.labels) - 1, 1)
         held = bool({before, after} & self.proved)
-        return _judged(self, before, after, proved=held and p <= rules.FAMILY_LEVEL / steps)
+        return _judged(self, before, after, found, proved=held and p <= rules.FAMILY_LEVEL / steps)
 
 
 def judge(
@@ -191,14 +149,17 @@ def judge(
     if baseline not in order.labels:
         return judgement
     changes = [label for label in order.labels if label != baseline]
+    if not changes:
+        return judgement
     returned = all(order.returned_after(label, baseline) for label in changes)
-    p = np.array([float(rules.p_values(*_difference(judgement, baseline, c))) for c in changes])
-    held = rules.holm(p) if changes else np.zeros(0, dtype=np.bool_)
+    found = {change: _difference(judgement, baseline, change) for change in changes}
+    p = rules.p_values(*(np.array(part) for part in zip(*found.values(), strict=True)))
+    held = rules.holm(p)
     proved = frozenset(change for change, yes in zip(changes, held, strict=True) if yes)
-    judged = {c: _judged(judgement, baseline, c, proved=c in proved) for c in changes}
+    judged = {c: _judged(judgement, baseline, c, found[c], proved=c in proved) for c in changes}
     return replace(
         judgement,
-        baseline_returned=returned and bool(changes),
+        baseline_returned=returned,
         by_setup=judged,
         proved=proved,
     )
@@ -215,11 +176,17 @@ def _difference(judgement: SessionJudgement, before: int, after: int) -> tuple[f
 
 
 def _judged(
-    judgement: SessionJudgement, before: int, after: int, *, proved: bool
+    judgement: SessionJudgement,
+    before: int,
+    after: int,
+    found: tuple[float, float, float],
+    *,
+    proved: bool,
 ) -> SetupJudgement:
-    """One difference with its verdict; `proved` is the closing test's answer."""
+    """One difference (`found` by `_difference`) with its verdict; `proved` is the closing test's
+    answer."""
     order, noise, base = judgement.order, judgement.noise, judgement.base
-    percent, se, df = _difference(judgement, before, after)
+    percent, se, df = found
     half = float(rules.half_width(se, df, rules.INTERVAL_LEVEL))
     interval = (percent - half, percent + half)
     sides = len(order.pulls_of(before)), len(order.pulls_of(after))

@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from logbook.records.setup import FactorChange, SetUp
-from logbook.verdict.difference import SessionJudgement, SetupJudgement
+from logbook.verdict.difference import SessionJudgement
+from logbook.verdict.judged import SetupJudgement
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,8 @@ from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.power import TTestIndPower
 
 from logbook.verdict import advice, rules, words
-from logbook.verdict.difference import SetupJudgement, judge
+from logbook.verdict.difference import judge
+from logbook.verdict.judged import SetupJudgement
 from logbook.verdict.noise import NO_WANDER, Prior, Wander
 
 LEARNED = Prior(0.15, 6.0, words.CELL_HISTORY)
