@@ -14,14 +14,18 @@ from logbook.cases.field_lists import (
     ENGINE_FIELDS,
     FUEL_FIELDS,
     HUMIDITY_KIND,
+    INSPECTION_FIELDS,
     PEAK_FIELDS,
     READING_FIELDS,
 )
 from logbook.cases.fields import Field
 from logbook.cases.fields import read as read_field
+from logbook.cases.item_values import item_attributes
 from logbook.records.air import AirReading
+from logbook.records.build_item import BuildItem
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine, Fuel
+from logbook.records.inspection import Clearance, Inspection
 from logbook.records.pull import Pull
 from logbook.refusals import BadInput
 from logbook.store.reader import Reader
@@ -32,7 +36,14 @@ _FIELDS: dict[type[Any], tuple[Field, ...]] = {
     Fuel: FUEL_FIELDS,
     AirReading: AIR_FIELDS,
     Pull: PEAK_FIELDS + READING_FIELDS,
-}
+    Inspection: INSPECTION_FIELDS,
+    Clearance: tuple(
+        Field(name, label, "clearance", name)
+        for name, label in (
+            ("measured_mm", "Measured"), ("low_mm", "Low limit"), ("high_mm", "High limit"),
+        )
+    ),
+}  # fmt: skip
 # Conversions may round the last digit another way in another version.
 _CLOSE = 1e-12
 
@@ -51,6 +62,24 @@ def disagreements(read: Reader) -> Iterator[str]:
                             f"{noun} {record.id}: {field.label.lower()} is stored as"
                             f" {str(stored)[:40]} but was typed as {text[:40]}"
                         )
+    for item in read.where(BuildItem, with_withdrawn=True):
+        if not _item_agrees(item):
+            yield (
+                f"build item {item.id}: its numbers are not those typed for it:"
+                f" {'; '.join(item.typed.values())[:80]}"
+            )
+
+
+def _item_agrees(item: BuildItem) -> bool:
+    try:
+        typed = item_attributes({}, item.typed, None)
+    except BadInput:
+        return False
+    same = ("text", "unit")
+    numbers = ("number", "low", "high", "per_cylinder")
+    return all(typed[name] == getattr(item, name) for name in same) and all(
+        _equal(typed[name], getattr(item, name)) for name in numbers
+    )
 
 
 def _applies(record: Any, field: Field) -> bool:
@@ -67,6 +96,15 @@ def _agree(field: Field, text: str, stored: Any) -> bool:
         value = read_field(field, text, None).value
     except BadInput:
         return False
+    if field.many and isinstance(value, tuple) and len(value) == 1:
+        value *= len(stored)  # one value that was said of all cylinders
+    return _equal(value, stored)
+
+
+def _equal(value: Any, stored: Any) -> bool:
+    if isinstance(value, tuple) and isinstance(stored, tuple):
+        pairs = zip(value, stored, strict=False)
+        return len(value) == len(stored) and all(_equal(one, other) for one, other in pairs)
     if isinstance(value, float) and isinstance(stored, (int, float)):
         return abs(value - stored) <= _CLOSE * max(abs(value), abs(stored))
     return bool(value == stored)

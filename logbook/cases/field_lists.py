@@ -143,6 +143,35 @@ CELL_FIELDS: tuple[Field, ...] = (
 )
 
 
+def _lash(key: str, label: str, attribute: str) -> Field:
+    return Field(key, label, "clearance", attribute, low=0, high=5, example="0.012 in", many=True)
+
+
+INSPECTION_FIELDS: tuple[Field, ...] = (
+    Field("date", "Date", "day", "inspected_on", example="2026-03-01"),
+    Field("kind", "Kind", "text", "kind", example="after the season"),
+    Field("who", "By", "text", "who"),
+    Field("leak-down", "Leak-down", "percent", "leak_down_percent", low=0, high=100,
+          example="4 5 - 3.5 %", many=True),
+    Field("cranking", "Cranking compression", "cylinder_pressure", "cranking_kpa", low=0,
+          high=10_000, example="175 178 - 172 psi", many=True),
+    _lash("lash-intake-hot", "Lash, intake, hot", "lash_intake_hot_mm"),
+    _lash("lash-exhaust-hot", "Lash, exhaust, hot", "lash_exhaust_hot_mm"),
+    Field("lash-hot-at", "Lash, hot, at", "temperature", "lash_hot_c", low=-40, high=250),
+    _lash("lash-intake-cold", "Lash, intake, cold", "lash_intake_cold_mm"),
+    _lash("lash-exhaust-cold", "Lash, exhaust, cold", "lash_exhaust_cold_mm"),
+    Field("lash-cold-at", "Lash, cold, at", "temperature", "lash_cold_c", low=-40, high=120),
+    Field("plugs", "Plugs", "text", "plugs", example="tan; tan; dark; tan", many=True),
+    Field("filter-cut", "Filter cut open", "note", "filter_cut"),
+    Field("note", "Note", "note", "notes"),
+)  # fmt: skip
+
+
+def by_attribute(fields: tuple[Field, ...]) -> dict[str, Field]:
+    """The fields by the attribute that keeps them."""
+    return {field.attribute: field for field in fields}
+
+
 def by_key(fields: tuple[Field, ...]) -> dict[str, Field]:
     """The fields by their key."""
     return {field.key: field for field in fields}

@@ -8,13 +8,13 @@ value or refuses; the screens call it while the person types.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import cast
 
 from logbook import quantities
+from logbook.cases.splitting import split_list
 from logbook.records.setup import FUEL, TIMING, Level, factor_key
 from logbook.refusals import BadInput
 
@@ -63,10 +63,6 @@ class Entry:
     typed: str
 
 
-_NOT_MEASURED = frozenset({"-", "–", "—", "−"})
-_BEGINS_NUMBER = re.compile(r"[+\-−–]?[.,]?[0-9]")
-_HAS_UNIT = re.compile(r"[^0-9.,+\-−–eE]")
-
 # Common factors and the unit a bare number takes; any other factor keeps its text.
 FACTOR_KINDS: Mapping[str, str] = {TIMING: "angle"}
 SUGGESTED_FACTORS = (
@@ -110,26 +106,6 @@ def _read_many(field: Field, typed: str, units: str | None) -> Entry:
         return Entry(stored, typed)
     bare = quantities.display_unit(field.kind, units)
     return Entry(stored, f"{typed} {bare}" if bare else typed)
-
-
-def split_list(typed: str, *, where: str, example: str) -> tuple[list[str | None], str]:
-    """``4 5 - 3.5 %`` → (``["4 %", "5 %", None, "3.5 %"]``, ``"%"``): the unit after the last
-    value is that of all, a dash stands for what was not measured."""
-    words = [word.rstrip(",;") for word in typed.replace(";", " ").split()]
-    values: list[str | None] = []
-    while words and (words[0] in _NOT_MEASURED or _BEGINS_NUMBER.match(words[0])):
-        word = words.pop(0)
-        values.append(None if word in _NOT_MEASURED else word)
-    unit = " ".join(words)
-    if not any(values):
-        raise BadInput(
-            f"{typed[:40]!r} holds no value",
-            where=where,
-            wanted=f"values with blanks between, such as {example}" if example else "values",
-        )
-    bare = [value if value is None or _HAS_UNIT.search(value) else f"{value} {unit}".strip()
-            for value in values]  # fmt: skip
-    return bare, unit
 
 
 def _value(field: Field, typed: str) -> Stored:

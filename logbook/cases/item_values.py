@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from logbook import quantities
-from logbook.cases.fields import LONGEST_NOTE, LONGEST_WORD, level_of, split_list
+from logbook.cases.fields import LONGEST_NOTE, LONGEST_WORD, level_of
+from logbook.cases.splitting import split_list, split_range
 from logbook.quantities.numbers import split_number
 from logbook.records.build_item import DONE
 from logbook.records.setup import Level
@@ -24,7 +25,6 @@ LABELS: Mapping[str, str] = {
     NOTE: "Note",
 }
 _SAYS_UNIT = re.compile(r"[^\W\d_eE]|[%°\"]")
-_MARKS = ("..", " to ", "–", "—")
 _TEXT, _EACH, _LIMITS = "text", "per_cylinder", "tolerance"
 
 
@@ -139,24 +139,11 @@ def _limits(text: str, units: _Units) -> tuple[float | None, float | None]:
     if not text:
         return None, None
     where = LABELS[TOLERANCE]
-    mark = next((mark for mark in _MARKS if mark in text), None)
-    if mark is None:
-        raise BadInput(
-            f"{text[:40]!r} is not a tolerance",
-            where=where,
-            wanted="such as 0.30..0.40 mm, ..0.05 mm or 0.30 mm..",
-        )
-    low, _, high = (part.strip() for part in text.partition(mark))
+    low, high = split_range(text, where=where)
     top = units.read(high, where) if high else None
-    if low and high and not _unit_of(low):
-        low = f"{low} {_unit_of(high)}".strip()
     return (units.read(low, where) if low else None), top
 
 
 def _says_unit(text: str) -> bool:
     """``0.30 to 0.40`` does not, though it has letters."""
     return _SAYS_UNIT.search(text.replace(" to ", "..")) is not None
-
-
-def _unit_of(text: str) -> str:
-    return split_number(text, field=LABELS[TOLERANCE], wanted="a number")[1]

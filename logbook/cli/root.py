@@ -13,6 +13,7 @@ _PLACES = {
     "air": "logbook.cli.air:air",
     "engine": "logbook.cli.engine:engine",
     "build": "logbook.cli.build:build",
+    "inspection": "logbook.cli.inspection:inspection",
     "fuel": "logbook.cli.fuel:fuel",
     "cell": "logbook.cli.cell:cell",
     "session": "logbook.cli.session:session",

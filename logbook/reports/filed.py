@@ -10,14 +10,19 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from logbook.reports.tables import grid, heading, sheet
+from logbook.quantities import display_unit, from_stored, show
+from logbook.reports import showing
+from logbook.reports.tables import NOTHING, grid, heading, sheet
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.table import Table
 
     from logbook.cases.builds import BuildSheet, ItemChange
+    from logbook.cases.inspections import InspectionView
+    from logbook.engineering.cylinders import Spread
     from logbook.records.build_item import BuildItem
+    from logbook.records.inspection import Clearance, Inspection
 
 # What an item's difference from the parent is marked with.
 ADDED, CHANGED, RENEWED, LEFT_OUT = "+", "≠", "*", "−"
@@ -95,4 +100,156 @@ def differences(changes: Iterable[ItemChange]) -> Table:
             )
             for change in changes
         ),
+    )
+
+
+# Digits after the point by unit: a clearance is worth more of them than a bore.
+_CLEARANCE_DIGITS = {"in": 4, "mm": 3}
+_LASH = (
+    ("Lash, intake, hot", "lash_intake_hot_mm"),
+    ("Lash, exhaust, hot", "lash_exhaust_hot_mm"),
+    ("Lash, intake, cold", "lash_intake_cold_mm"),
+    ("Lash, exhaust, cold", "lash_exhaust_cold_mm"),
+)
+VERDICT_SIGNS = {"within": "✓", "reclaim": "~", "reject": "✗"}
+
+
+def clearance(value_mm: float | None, system: str, *, unit: bool = True) -> str:
+    """A clearance in the user's unit: ``0.0021 in``."""
+    digits = _CLEARANCE_DIGITS[display_unit("clearance", system)]
+    return show(value_mm, "clearance", system, digits=digits, unit=unit)
+
+
+def spread_words(found: Spread | None, kind: str, system: str) -> str:
+    """``4–9 %, cylinder 3 stands apart``; empty where nothing was measured."""
+    if found is None:
+        return ""
+    label = display_unit(kind, system)
+    least, most = (f"{from_stored(v, label, kind):.0f}" for v in (found.least, found.most))
+    words = f"{least}–{most} {label}" if least != most else f"{most} {label}"
+    if found.outliers:
+        which = ", ".join(str(cylinder) for cylinder in found.outliers)
+        several = len(found.outliers) > 1
+        words += f", cylinder{'s' * several} {which} stand{'s' * (not several)} apart"
+    return words
+
+
+def inspections(found: Iterable[InspectionView], system: str) -> Table:
+    """Inspections, newest first."""
+    return grid(
+        ("Id", "Date", "Build", "Kind", "By", "Leak-down", "Cranking compression", "Clearances",
+         "Note"),
+        (
+            (
+                view.inspection.id[:13],
+                view.inspection.inspected_on,
+                view.build.label if view.build else "",
+                view.inspection.kind,
+                view.inspection.who,
+                spread_words(view.leak_down, "percent", system),
+                spread_words(view.cranking, "cylinder_pressure", system),
+                verdicts(view.clearances),
+                view.inspection.notes,
+            )
+            for view in found
+        ),
+    )  # fmt: skip
+
+
+def verdicts(found: Iterable[Clearance]) -> str:
+    """How many clearances got which verdict: ``✓ 5 within, ~ 1 reclaim``."""
+    words = [one.verdict for one in found]
+    return ", ".join(
+        f"{sign} {words.count(verdict)} {verdict}"
+        for verdict, sign in VERDICT_SIGNS.items()
+        if verdict in words
+    )
+
+
+def inspection_parts(view: InspectionView, system: str) -> list[RenderableType]:
+    """An inspection: head, cylinders, clearances against their limits."""
+    one = view.inspection
+    parts: list[RenderableType] = [
+        sheet(
+            [
+                ("Inspection", one.id),
+                ("Engine", view.engine.tag),
+                ("Build", view.build.label if view.build else ""),
+                ("Date", one.inspected_on),
+                ("Kind", one.kind),
+                ("By", one.who),
+                ("Leak-down", spread_words(view.leak_down, "percent", system)),
+                (
+                    "Cranking compression",
+                    spread_words(view.cranking, "cylinder_pressure", system),
+                ),
+                ("Lash, hot, at", show(one.lash_hot_c, "temperature", system)),
+                ("Lash, cold, at", show(one.lash_cold_c, "temperature", system)),
+                ("Filter cut open", one.filter_cut),
+                ("Note", one.notes),
+            ]
+        )
+    ]
+    columns, rows = cylinder_table(one, system)
+    if rows:
+        parts += [Text(), grid(columns, rows)]
+    if view.clearances:
+        parts += [Text(), clearances(view.clearances, system)]
+    return parts
+
+
+def cylinder_table(one: Inspection, system: str) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """(columns, a row for each cylinder) of what was measured on cylinders."""
+    psi = display_unit("cylinder_pressure", system)
+    columns: list[tuple[str, list[str]]] = [
+        ("Leak-down, %", [_one(v, "percent", system) for v in one.leak_down_percent]),
+        (
+            f"Cranking compression, {psi}",
+            [_one(v, "cylinder_pressure", system) for v in one.cranking_kpa],
+        ),
+        *(
+            (
+                f"{label}, {display_unit('clearance', system)}",
+                [clearance(v, system, unit=False) for v in getattr(one, attribute)],
+            )
+            for label, attribute in _LASH
+        ),
+        ("Plug", list(one.plugs)),
+    ]
+    shown = [(label, values) for label, values in columns if values]
+    count = max((len(values) for _, values in shown), default=0)
+    rows = [
+        (str(place + 1), *(values[place] if place < len(values) else "" for _, values in shown))
+        for place in range(count)
+    ]
+    return ("Cylinder", *(label for label, _ in shown)), rows
+
+
+def _one(value: float | None, kind: str, system: str) -> str:
+    digits = 1 if kind == "percent" else None
+    return showing.true_minus(show(value, kind, system, unit=False, digits=digits))
+
+
+def clearances(found: Iterable[Clearance], system: str) -> Table:
+    """Clearances against their limits, in the order they were entered."""
+    unit = display_unit("clearance", system)
+
+    def limit(one: Clearance) -> str:
+        low, high = (clearance(v, system, unit=False) for v in (one.low_mm, one.high_mm))
+        return "" if low == high == NOTHING else f"{low}–{high}"
+
+    return grid(
+        ("Clearance", "Where", f"Measured, {unit}", f"Limit, {unit}", "Verdict", "Note"),
+        (
+            (
+                one.name,
+                one.place,
+                clearance(one.measured_mm, system, unit=False),
+                limit(one),
+                f"{VERDICT_SIGNS[one.verdict]} {one.verdict}",
+                one.notes,
+            )
+            for one in found
+        ),
+        right="c",
     )

@@ -9,6 +9,8 @@ from logbook.reports.filed import MARKS, mark_of
 
 if TYPE_CHECKING:
     from logbook.cases.builds import BuildSheet, ItemChange
+    from logbook.cases.inspections import InspectionView
+    from logbook.engineering.cylinders import Spread
 
 
 def build_json(found: BuildSheet) -> Document:
@@ -36,4 +38,30 @@ def change_json(change: ItemChange) -> Document:
         "difference": MARKS[mark_of(change)],
         "old": record_json(change.old) if change.old else None,
         "new": record_json(change.new) if change.new else None,
+    }
+
+
+def inspection_json(found: InspectionView) -> Document:
+    """An inspection with its clearances and the spread of its cylinders."""
+    return {
+        **record_json(found.inspection),
+        "engine": found.engine.tag,
+        "build": found.build.label if found.build else None,
+        "clearances": [record_json(one) for one in found.clearances],
+        "leak_down": _spread_json(found.leak_down, "percent"),
+        "cranking": _spread_json(found.cranking, "kpa"),
+    }
+
+
+def _spread_json(found: Spread | None, unit: str) -> Document | None:
+    """The spread over cylinders, which are counted from 1."""
+    if found is None:
+        return None
+    return {
+        f"least_{unit}": found.least,
+        f"most_{unit}": found.most,
+        f"mean_{unit}": found.mean,
+        f"spread_{unit}": found.spread,
+        "spread_of_most_percent": found.spread_percent,
+        "apart_cylinders": list(found.outliers),
     }

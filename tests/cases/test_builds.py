@@ -48,7 +48,7 @@ def test_an_item_has_one_unit_and_reads_back_as_typed(shop: Shop) -> None:
         ({"value": "0.016 in", "tolerance": "3..4 psi"}, "a pressure"),
         ({"value": "5", "tolerance": "4..6 mm"}, "has a unit and the rest of the item has none"),
         ({"tolerance": "0.4 mm..0.3 mm"}, "low end is above"),
-        ({"tolerance": "0.4 mm"}, "not a tolerance"),
+        ({"tolerance": "0.4 mm"}, "not a range"),
         ({"tolerance": "3..4 zorks"}, "not a unit the logbook knows"),
         ({"done": "polished"}, "not one of the choices"),
         ({"value": "x" * 300}, "too long"),
