@@ -32,20 +32,20 @@ def test_a_builds_items_and_its_difference(shop: CommandLine) -> None:
 
 def test_an_inspection_from_a_script(shop: CommandLine) -> None:
     made = shop.ok(
-        "inspection", "add", "RB-2", "--kind", "tear-down", "--leak-down", "4 5 4 9 5 4 5 5",
+        "inspection", "add", "RB-2", "--kind", "tear-down", "--leak-down", "4 5 4 14 5 4 5 5",
         "--cranking", "175 178 176 172 177 175 176 174 psi", "--lash-intake-hot", "0.012 in",
         "--plugs", "tan; tan; tan; dark; tan; tan; tan; tan",
         "--clearance", "main bearing, main 3=0.0034 in; 0.0015..0.0030 in; reclaim; polished",
         "--json",
     ).json  # fmt: skip
-    assert made["leak_down"]["most_percent"] == 9
+    assert made["leak_down"]["most_percent"] == 14
     assert made["clearances"][0]["verdict"] == "reclaim"
     start = made["id"][:13]
     shop.ok("inspection", "change", start, "--clearance", "rod bearing=0.0021 in")
     (row,) = shop.ok("inspection", "list", "RB-2", "--json").json_lines
     assert [one["name"] for one in row["clearances"]] == ["main bearing", "rod bearing"]
     listed, shown = shop.ok("inspection", "list", "RB-2"), shop.ok("inspection", "show", start)
-    assert "4–9 %, cylinder 4 stands apart" in listed.out
+    assert "4–14 %, cylinder 4 stands apart" in listed.out
     assert all(words in shown.out for words in ("~ reclaim", "0.0120", "dark", "172"))
 
 
