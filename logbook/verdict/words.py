@@ -15,6 +15,7 @@ VERDICTS = (GAIN, LOSS, GAIN_SO_FAR, LOSS_SO_FAR, LEANING, NOTHING, NOT_SETTLED)
 
 THIS_SESSION = "this session"
 CELL_HISTORY = "cell history"
+FAMILY_HISTORY = "family history"
 ASSUMED = "assumed"
 
 

@@ -1,0 +1,157 @@
+"""What one change was worth when others were made with it, years apart.
+
+An engine comes back rebuilt, and on another fuel and another carburetor. Only the whole is
+measured; but what the fuel and the carburetor are worth has been seen elsewhere, changed alone,
+on this engine or a sister (`evidence`). The rest, the whole less those worths, is the rebuild's:
+
+    rest = total − Σ worth of the other changes,
+
+in 100·ln(power), so that the shares add up to the total whatever their order. Its standard error
+holds day-to-day reproducibility, the noise of every session used (errors that they share with the
+total cancel as they do in truth) and how far worths carry between engines. Where a change has no
+evidence the rest is that of all such changes together: of each alone only bounds can be said, and
+only by what somebody is willing to assume of the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from logbook.verdict import rules, words
+from logbook.verdict.evidence import Change, Line, Pooled, Wanted, carrying, lines_of, pool
+from logbook.verdict.noise import Noise
+from logbook.verdict.visits import Across, Difference, Weights, added
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Member:
+    """One change of the bundle with its evidence. `worth` is what it is worth on the engine in
+    question, predicted from `lines` (`shares`: the weight of each); ``None`` without any."""
+
+    change: Change
+    lines: tuple[Line, ...]
+    shares: tuple[float, ...]
+    worth: Difference | None
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """At least and at most, log per cent, infinite where nothing bounds it; `assumed` holds what
+    was assumed of each change without evidence: (factor, lowest, highest worth in per cent)."""
+
+    at_least: float
+    at_most: float
+    assumed: tuple[tuple[str, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Attribution:
+    """The total and its shares. `rest` is the worth of the subject with every member in
+    `untold` (changes without evidence) together; `alone` bounds the subject by itself.
+
+    `told`: no change lacks evidence, so that `rest` is the subject's own worth. `verdict` is
+    that of `rest`. `carrying` is how far a change's worth differs between engines.
+    """
+
+    total: Difference
+    members: tuple[Member, ...]
+    rest: Difference
+    alone: Bounds
+    verdict: str
+    carrying: Noise
+
+    @property
+    def untold(self) -> tuple[Change, ...]:
+        """The changes that nothing is known of by itself."""
+        return tuple(member.change for member in self.members if member.worth is None)
+
+    @property
+    def told(self) -> bool:
+        """Whether the rest is the subject's alone."""
+        return not self.untold
+
+
+LOST_NOTHING = (0.0, float("inf"))
+"""What is assumed of a change without evidence until somebody says otherwise: that it did not
+lose power by itself. It bounds the subject from above only."""
+
+
+def attribute(
+    across: Across,
+    sides: tuple[Mapping[str, int], Mapping[str, int]],
+    changes: Sequence[Change],
+    wanted: Wanted,
+    *,
+    worth_having_percent: float = 0.5,
+    assumed: Mapping[str, tuple[float, float]] | None = None,
+) -> Attribution:
+    """Take the worth of single changes off a total.
+
+    Parameters
+    ----------
+    across : the visits; its `carrying` is replaced by what the evidence says.
+    sides : of the total, before and after: the label of the one set-up compared, by session.
+    changes : what differs between the two sides' set-ups; the subject is not among them.
+    wanted : whose evidence needs no carrying over.
+    assumed : lowest and highest worth in per cent of changes without evidence, by factor key.
+    """
+    found = [lines_of(across, change, wanted) for change in changes]
+    spread = carrying(found)
+    across = Across(across.visits, across.between, spread)
+    whole = added((1.0, across.mean(sides[1])), (-1.0, across.mean(sides[0])))
+    members, taken, carried = [], [(1.0, whole)], 0.0
+    for change, lines in zip(changes, found, strict=True):
+        if not lines:
+            members.append(Member(change, (), (), None))
+            continue
+        pooled = pool(lines, spread.percent)
+        mine = _weights(lines, pooled)
+        worth = across.estimate(mine, carried=pooled.carried)
+        members.append(Member(change, lines, pooled.shares, worth))
+        taken.append((-1.0, mine))
+        carried += pooled.carried
+    rest = across.estimate(added(*taken), carried=carried)
+    untold = [member.change for member in members if member.worth is None]
+    return Attribution(
+        total=across.estimate(whole),
+        members=tuple(members),
+        rest=rest,
+        alone=_alone(rest, untold, assumed or {}),
+        verdict=_verdict(rest, worth_having_percent),
+        carrying=spread,
+    )
+
+
+def _weights(lines: Sequence[Line], pooled: Pooled) -> Weights:
+    return added(*((share, line.weights) for share, line in zip(pooled.shares, lines, strict=True)))
+
+
+def _alone(
+    rest: Difference, untold: Sequence[Change], assumed: Mapping[str, tuple[float, float]]
+) -> Bounds:
+    """The rest's interval, moved by the least and most that the changes without evidence are
+    taken to be worth. Both ends of a two-sided interval: no less than 95 % sure."""
+    low, high = rest.interval_log
+    said = []
+    for change in untold:
+        least, most = assumed.get(change.identity[0], LOST_NOTHING)
+        low -= 100.0 * float(np.log1p(most / 100.0)) if np.isfinite(most) else np.inf
+        high -= 100.0 * float(np.log1p(least / 100.0)) if np.isfinite(least) else -np.inf
+        said.append((change.factor, least, most))
+    return Bounds(low, high, tuple(said))
+
+
+def _verdict(rest: Difference, worth_having: float) -> str:
+    """The rules of every other running verdict; never a final one, since nothing was bracketed."""
+    code = rules.running(
+        rest.percent,
+        rest.standard_error,
+        rest.degrees_of_freedom,
+        worth_having=worth_having,
+        single=False,
+        assumed=False,
+    )
+    return words.VERDICTS[int(code)]
