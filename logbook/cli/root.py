@@ -36,6 +36,7 @@ _PLACES = {
     "wall": "logbook.cli.wall:wall",
     "serve": "logbook.cli.serve:serve",
     "keys": "logbook.cli.keys:keys",
+    "doctor": "logbook.cli.doctor:doctor",
     "where": "logbook.cli.where:where",
     "completion": "logbook.cli.completion:completion",
 }
