@@ -110,6 +110,13 @@ async def large(at: Visitor) -> None:
     await at.to("LargeScreen")
 
 
+async def jump(at: Visitor) -> None:
+    """A letter beside every field."""
+    await pull_form(at)
+    await at.press("f4")
+    await at.to("JumpScreen")
+
+
 async def session_curves(at: Visitor) -> None:
     """The curves laid over each other."""
     await session(at)
@@ -266,6 +273,7 @@ SCENES: dict[str, Scene] = {
     "session-next": session_next,
     "waiting": waiting,
     "pull-form": pull_form,
+    "jump": jump,
     "air": air_form,
     "exclude": exclude,
     "baseline": baseline,

@@ -27,6 +27,7 @@ from logbook.app.messages import (
     Refused,
     UnitsChanged,
 )
+from logbook.app.screens.base import BookScreen
 from logbook.app.screens.engines import EnginesScreen
 from logbook.app.work import Work
 
@@ -200,6 +201,11 @@ class LogbookApp(App[None]):
             else theme.TERMINAL
         )
         self.say(f"Colors: {self.theme}.")
+
+    def action_jump(self) -> None:
+        """A letter beside everything that can be chosen on the screen in front."""
+        if isinstance(self.screen, BookScreen):
+            self.screen.jump()
 
     def action_next_units(self) -> None:
         """US units or metric ones, for what is shown and for bare numbers that are typed."""

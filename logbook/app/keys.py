@@ -41,6 +41,8 @@ SHARED: tuple[Key, ...] = (
         "Help for the thing in focus, with all its keys"),
     Key("palette", "ctrl+p", "app.command_palette", "Ctrl+P", "all actions",
         "Every action with its key", row=False),
+    Key("jump", "f4", "app.jump", "F4", "jump",
+        "A letter beside every field or line that can be chosen; typing it goes there", row=False),
     Key("quit", "ctrl+q", "app.quit", "Ctrl+Q", "quit",
         "Leave the logbook; what was typed is kept", row=False),
 )  # fmt: skip
@@ -83,6 +85,8 @@ def _reading(place: str) -> tuple[Key, ...]:
         Key(f"{place}.page.up", "pageup,ctrl+u", "scroll(-12)", "PgUp", "page up", "A page up"),
         Key(f"{place}.page.down", "pagedown,ctrl+d", "scroll(12)", "PgDn", "page down",
             "A page down"),
+        Key(f"{place}.clip", "y", "clip", "y", "copy text", "Copy what stands here as text",
+            row=False),
         _UNITS,
         Key(f"{place}.back", *_BACK[:2], _BACK[2], "back", "Back to the session"),
     )  # fmt: skip
@@ -125,6 +129,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "Which timing to pull next, within the engine's limit"),
         Key("session.large", "w", "large", "w", "large figures",
             "The answer as large as the screen, to be read across the cell", row=False),
+        Key("session.clip", "y", "clip", "y", "copy text",
+            "Copy the answer as text to the clipboard, over SSH too", row=False),
         Key("session.ledger", "l", "ledger", "l", "ledger",
             "What each step was worth, from the baseline to the last set-up"),
         Key("session.exclude", "x", "exclude", "x", "exclude",
@@ -218,7 +224,12 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
     "first run": (
         Key("first.demo", "d", "demo", "d", "demo", "Build and open the demo logbook"),
         Key("first.engine", "n", "engine", "n", "first engine", "Enter the first engine"),
+        Key("first.next", "enter,right,space", "turn(1)", "Enter", "next page", "The next page"),
+        Key("first.before", "left,backspace", "turn(-1)", "←", "page before", "The page before"),
         Key("first.quit", "q", "app.quit", "q", "quit", "Leave the logbook"),
+    ),
+    "jump": (
+        Key("jump.back", *_BACK[:2], _BACK[2], "back", "Leave without a jump"),
     ),
     "help": (
         Key("help.back", "escape,enter,q", "back", "Esc", "back", "Close the help"),

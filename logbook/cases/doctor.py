@@ -53,7 +53,7 @@ def _book(book: Path, found: Health) -> Iterator[Finding]:
     else:
         yield Finding("Book", FINE, told)
     if found.steps:
-        yield Finding("Version", LOOK, f"an older shape: {len(found.steps)} steps to this version",
+        yield Finding("Version", LOOK, f"an older shape, {len(found.steps)} behind this version",
                       "opening it makes them, after a backup")  # fmt: skip
     if found.waiting:
         files = "1 file waits" if found.waiting == 1 else f"{found.waiting} files wait"

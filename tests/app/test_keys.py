@@ -34,6 +34,7 @@ def test_every_place_has_help() -> None:
         "confirm",
         "first run",
         "help",
+        "jump",
         "cell",
         "correct",
         "build",

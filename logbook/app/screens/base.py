@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
 from textual.app import ComposeResult
@@ -14,9 +15,11 @@ from logbook.app.widgets.ink import wrap
 from logbook.app.widgets.keyrow import KeyRow
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Rows
+from logbook.plain import plain
 
 if TYPE_CHECKING:
     from logbook.app.app import LogbookApp
+    from logbook.app.screens.jump import Target
     from logbook.cases.desk import Desk
     from logbook.refusals import Refusal
 
@@ -140,6 +143,38 @@ class BookScreen(Screen[T]):
     def refresh_keys(self) -> None:
         """Draw the key row anew."""
         self.query_one(KeyRow).put([pair for pair in self.keys_now() if pair[0].row])
+
+    def targets(self) -> list[Target]:
+        """What a jump can go to: the fields of a form, the rows of a list that are seen."""
+        from logbook.app.screens.jump import Target
+        from logbook.app.widgets.field import Entry
+
+        found = []
+        for entry in self.query(Entry):
+            place = self.find_widget(entry).visible_region
+            if entry.display and place.height:
+                found.append(Target(place.x, place.y, partial(self.set_focus, entry.target)))
+        for rows in self.query(Rows):
+            found.extend(Target(x, y, partial(rows.action_to, at)) for at, x, y in rows.seen())
+        return found
+
+    def jump(self) -> None:
+        """A letter beside everything that can be chosen."""
+        from logbook.app.screens.jump import JumpScreen
+
+        if targets := self.targets():
+            self.app.push_screen(JumpScreen(targets))
+
+    def copied(self) -> str:
+        """What ``copy`` copies here: plain text, nothing where there is nothing."""
+        return ""
+
+    def action_clip(self) -> None:
+        """Copy to the clipboard, over SSH too (OSC 52)."""
+        text = plain(self.copied(), lines=True)
+        if text:
+            self.app.copy_to_clipboard(text)
+            self.notice(f"Copied: {text.splitlines()[0]}")
 
     def action_move(self, by: int) -> None:
         """Up or down in the list."""

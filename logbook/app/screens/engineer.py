@@ -73,6 +73,11 @@ class JudgedScreen(BookScreen[None]):
         pane = self.query_one(JudgedPane)
         pane.put(result, self.book.units)  # type: ignore[arg-type]
 
+    def copied(self) -> str:
+        """The lines as they stand, however far they reach."""
+        lines = self.query_one(JudgedPane).lines(self.size.width - 2, self.size.height)
+        return "\n".join("".join(text for text, _ in line).rstrip() for line in lines)
+
     def action_scroll(self, by: int) -> None:
         """Up and down."""
         self.query_one("#middle", VerticalScroll).scroll_relative(y=by, animate=False)

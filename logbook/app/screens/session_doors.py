@@ -233,6 +233,15 @@ class SessionDoors(BookScreen[None]):
 
             self.app.push_screen(TimingScreen(self.session_id, self.view.engine.tag))
 
+    def copied(self) -> str:
+        """The answer for the chosen pull."""
+        row = self.chosen
+        if row is None or self.view is None:
+            return ""
+        from logbook.reports.one_line import answer_text
+
+        return answer_text(self.view, row, self.book.units)
+
     def action_large(self) -> None:
         """The answer as large as the screen."""
         from logbook.app.screens.large import LargeScreen

@@ -6,7 +6,7 @@ that is too wide ends in ``…``.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import ClassVar, NamedTuple
 
@@ -99,6 +99,13 @@ class Rows(ScrollView, can_focus=True):
         self.set_reactive(Rows.cursor, index)
         self._show_cursor()
         self.refresh()
+
+    def seen(self) -> Iterator[tuple[int, int, int]]:
+        """Each row that is seen: its index, and the column and row of the terminal it stands at."""
+        place, top = self.region, self.scroll_offset.y
+        for y in range(1, place.height):
+            if top + y - 1 < len(self.rows):
+                yield top + y - 1, place.x, place.y + y
 
     def head(self, columns: Sequence[Column]) -> None:
         """Other column heads, the same number of columns."""
