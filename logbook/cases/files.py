@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.entry import PullEntry
     from logbook.intake import ReadFile
+    from logbook.intake.column_map import ColumnMaps
     from logbook.store.reader import Reader
 
 
@@ -44,16 +45,16 @@ def trace_file(
     path: Path | None,
     landing_id: str | None = None,
     columns: Mapping[str, str] | None = None,
+    maps: ColumnMaps | None = None,
 ) -> ReadFile:
     """A trace file as it lies at `path`, or as it was when it landed.
 
     Its columns are those its header names, those somebody has named for such files, and those
-    of `columns`, each before the others.
+    of `columns`, each before the others; with `maps` what that says of them, and nothing else.
     """
     from logbook.intake import read_bytes, read_file
 
-    maps = column_maps(desk, columns)
-
+    maps = maps or column_maps(desk, columns)
     if landing_id:
         with desk.book.reading() as read:
             name, content = _landed(read, landing_id)

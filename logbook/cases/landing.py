@@ -25,7 +25,6 @@ from logbook.refusals import BadFile
 from logbook.store import landings
 
 if TYPE_CHECKING:
-    from logbook.intake import ReadFile
     from logbook.intake.landing import Settled, Settling, Stamp
     from logbook.store.change import Change
 
@@ -216,9 +215,8 @@ def _take(change: Change, desk: Desk, looked: Looked, settled: Settled) -> Landi
         return LandingEvent(RENAMED, settled.name, text, before)
     state, reason = _judged(change, settled, known)
     if state == WAITING:
-        assert settled.file is not None
-        reason = _set_growing_aside(change, looked.folder, settled)
-        change.put_source(source_of(settled.file, desk.timestamp()))
+        reason = _set_growing_aside(change, looked.folder, settled) or reason
+        change.put_source(_source_of(settled, desk.timestamp()))
     new = _put(change, desk, looked.folder, settled, state, reason)
     return LandingEvent(state, settled.name, _sentence(new), new, settled.foreign)
 
@@ -251,34 +249,39 @@ def _old_event(looked: Looked) -> LandingEvent:
 
 def _judged(change: Change, settled: Settled, known: list[Landing]) -> tuple[str, str]:
     """State and reason of a file whose bytes did not land here before."""
-    if settled.file is None:
+    if settled.file is None and settled.unsettled is None:
         return IGNORED if settled.foreign else REFUSED, settled.refusal
     pull = change.pull_of_source(settled.sha256)
-    if pull is not None and not free_parts(change, settled.file):
+    if pull is not None and settled.file is not None and not free_parts(change, settled.file):
         return IGNORED, f"it is already pull {label_of(change, pull)}"
     twin = next((one for one in known if one.state in (WAITING, TAKEN)), None)
     if twin is not None:
         return IGNORED, f"it is the same file as {twin.name}"
-    return WAITING, ""
+    return WAITING, settled.refusal
 
 
 def _set_growing_aside(change: Change, folder: str, settled: Settled) -> str:
     """An earlier landing of a file that was only half written gives way to the whole one."""
-    assert settled.file is not None
+    content = settled.file.content if settled.file else settled.content
     earlier = landings.newest_by_name(change, folder).get(settled.name)
     if earlier is None or not earlier.sha256 or earlier.size >= settled.stamp.size:
         return ""
     source = change.source_of_content(earlier.sha256)
-    if source is None or not settled.file.content.startswith(source.content):
+    if source is None or not content.startswith(source.content):
         return ""
     if landings.set_aside(change, earlier.id, _GROWN):
         return ""
     return _GROWN if earlier.state == TAKEN else ""
 
 
-def source_of(file: ReadFile, at: str) -> Source:
-    """A read file as the book keeps it."""
-    return Source(new_id(), file.sha256, file.name, at, file.content, file.signature)
+def _source_of(settled: Settled, at: str) -> Source:
+    """A file that waits, as the book keeps it."""
+    file, asked = settled.file, settled.unsettled
+    if file is not None:
+        return Source(new_id(), file.sha256, file.name, at, file.content, file.signature)
+    assert asked is not None
+    name = plain(settled.name)[:200]
+    return Source(new_id(), settled.sha256, name, at, settled.content, asked.signature)
 
 
 def _sentence(one: Landing) -> str:

@@ -58,12 +58,13 @@ def parts_of(desk: Desk, path: Path) -> FileParts:
     found = []
     for number, (first, last) in enumerate(file.parts, start=1):
         pull = next((label for begin, end, label in taken if begin <= last and first <= end), None)
-        found.append(_part(file, number, first, last, pull))
+        found.append(part_of(file, number, first, last, pull))
     others = tuple(caution for caution in file.cautions if caution.code != SAMPLES_TAKEN)
     return FileParts(tuple(found), others)
 
 
-def _part(file: ReadFile, number: int, first: int, last: int, pull: str | None) -> Part:
+def part_of(file: ReadFile, number: int, first: int, last: int, pull: str | None) -> Part:
+    """One part of a file: its samples (from 0), speeds and peaks, and the pull it is already."""
     from logbook.engineering.trace import bin_curve, figures
 
     cut = slice(first, last + 1)

@@ -18,6 +18,7 @@ from logbook.intake.columns import Column, describe
 from logbook.intake.complete import Rows, Table, complete
 from logbook.intake.essentials import choose
 from logbook.intake.numbers import MOST_DECIMALS
+from logbook.intake.unsettled import FIRST_VALUES
 from logbook.intake.wheel import is_wheel, with_wheel_power
 from logbook.records.caution import Caution
 
@@ -52,6 +53,19 @@ def _described(base: Base) -> Iterator[Column]:
         if at == base.time:
             column = replace(column, unit="s", kind="time", quantity="time", meant="time")
         yield column
+
+
+def first_values(recording: Recording) -> Iterator[list[str]]:
+    """The first values of each of the columns of `columns_of`, as text."""
+    import numpy as np
+
+    for base in recording.bases:
+        for one in base.columns:
+            if one.text is not None:
+                yield [one.text]
+            else:
+                some = one.values[~np.isnan(one.values)][:FIRST_VALUES]
+                yield [f"{value:.10g}" for value in some.tolist()]
 
 
 def table_of(recording: Recording, columns: Sequence[Column], *, where: str) -> Table:

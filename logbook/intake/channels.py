@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from logbook.intake.cells import Cells
 from logbook.intake.columns import Column
 from logbook.intake.essentials import ESSENTIALS, Essentials
+from logbook.intake.unsettled import own_names
 from logbook.intake.words import KIND_OF
 from logbook.quantities import linear
 from logbook.records.caution import Caution
@@ -42,13 +43,12 @@ def make_channels(
     unknown: list[str] = []
     without_unit: list[str] = []
     cautions: list[Caution] = []
-    names: set[str] = set()
     clock_counts = not any(
         column.quantity == "time" and not data.clock and data.recorded
         for column, data in zip(columns, cells, strict=True)
     )
-    for at, (column, data) in enumerate(zip(columns, cells, strict=True)):
-        name = _own_name(column.name or f"column {at + 1}", names)
+    named = zip(own_names(columns), columns, cells, strict=True)
+    for at, (name, column, data) in enumerate(named):
         if data.values is None:
             texts.append(name)
             continue
@@ -64,7 +64,6 @@ def make_channels(
         if unit and kind is None:
             unknown.append(unit)
         factor, offset = linear(unit, kind) if kind else (1.0, 0.0)
-        names.add(name)
         channels.append(
             Channel(
                 name=name,
@@ -112,15 +111,6 @@ def _quantity(
     if column.kind is None and quantity not in _USUAL_UNIT:
         return None, "", None
     return quantity, column.unit or _USUAL_UNIT[quantity], KIND_OF[quantity]
-
-
-def _own_name(name: str, taken: set[str]) -> str:
-    """The name, with a number after it where an earlier channel has the same."""
-    own, number = name, 1
-    while own in taken:
-        number += 1
-        own = f"{name} ({number})"
-    return own
 
 
 def _listed(names: Sequence[str]) -> str:

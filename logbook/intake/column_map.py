@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from logbook.intake.columns import Column, describe
 from logbook.intake.text import quoted
+from logbook.intake.unsettled import own_names
 from logbook.intake.wheel import WHEEL, unit_factor
 from logbook.intake.words import KIND_OF
 from logbook.refusals import BadFile, BadInput
@@ -79,10 +80,10 @@ def apply_map(columns: Sequence[Column], given: ColumnMap, *, where: str) -> tup
 
 
 def _find(columns: Sequence[Column], text: str, described: Column) -> int | None:
-    for wanted in (text, described.name):
-        for at, column in enumerate(columns):
-            if column.name.casefold() == wanted.casefold() and wanted:
-                return at
+    names = [name.casefold() for name in own_names(columns)]
+    for wanted in (text.casefold(), described.name.casefold()):
+        if wanted in names:
+            return names.index(wanted)
     return None
 
 

@@ -10,6 +10,7 @@ from logbook.engineering.limits import LIMITS
 from logbook.intake.cells import Cells
 from logbook.intake.columns import Column
 from logbook.intake.text import quoted
+from logbook.intake.unsettled import UnsettledColumns
 from logbook.intake.words import KIND_OF
 from logbook.quantities import linear
 from logbook.records.caution import Caution
@@ -55,8 +56,8 @@ def choose(columns: Sequence[Column], cells: Sequence[Cells], *, where: str) -> 
     first. With one of torque and power observed and the other corrected, the corrected one is
     left aside: they would contradict each other, and one is enough.
 
-    Raises `BadFile` (`where` names file and header line) for no speed, or neither torque nor
-    power, listing the columns found.
+    Raises `UnsettledColumns` (`where` names file and header line) for no speed, or neither torque
+    nor power, listing the columns found.
     """
     chosen = Essentials()
     for quantity in ESSENTIALS:
@@ -73,14 +74,14 @@ def choose(columns: Sequence[Column], cells: Sequence[Cells], *, where: str) -> 
             chosen.left_aside |= set(found) - {best}
     torque, power = chosen.taken.get("torque"), chosen.taken.get("power")
     if "engine speed" not in chosen.taken:
-        raise BadFile(
+        raise UnsettledColumns(
             f"there is no engine speed column; the columns are {_listed(columns)}",
             where=where,
             wanted='a column such as "Engine speed [rpm]";'
             " `pull add --column 'engine speed=N [rpm]'` says which one it is",
         )
     if torque is None and power is None:
-        raise BadFile(
+        raise UnsettledColumns(
             f"there is neither torque nor power{_misfit(columns)};"
             f" the columns are {_listed(columns)}",
             where=where,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import stat
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +20,7 @@ from logbook.intake.layout import find_layout
 from logbook.intake.table import read_table
 from logbook.intake.taken import samples_taken
 from logbook.intake.text import MAX_BYTES, check_size, decode, visible
+from logbook.intake.unsettled import ShownColumn, UnsettledColumns, shown_columns, unsettled
 from logbook.records.caution import Caution
 from logbook.records.trace import Channel, Trace
 from logbook.refusals import BadFile
@@ -35,7 +37,8 @@ class ReadFile:
     """What a file holds.
 
     `content` are its bytes and `sha256` their hash; `signature` is equal for files with the same
-    columns and units, so that what was asked about one is known of the next. `kind_hint` is
+    columns and units, so that what was asked about one is known of the next. `columns` are those
+    of the file, in its order. `kind_hint` is
     ``"sweep"`` or ``"steady points"``. `named_corrected` are the torque and power columns in
     use whose name says that they are corrected; `text_columns` those that are no numbers (only
     in `content`); `unknown_units` unit texts that are not known. `preamble` are the lines above
@@ -48,6 +51,7 @@ class ReadFile:
     sha256: str
     content: bytes = field(repr=False)
     signature: str
+    columns: tuple[ShownColumn, ...]
     trace: Trace
     kind_hint: str
     preamble: tuple[str, ...] = ()
@@ -113,6 +117,7 @@ def read_bytes(name: str, content: bytes, maps: ColumnMaps | None = None) -> Rea
         sha256=hashlib.sha256(content).hexdigest(),
         content=content,
         signature=parsed.signature,
+        columns=parsed.columns,
         trace=Trace(channels.channels, taken.first, taken.last),
         kind_hint=taken.kind,
         preamble=parsed.preamble,
@@ -133,6 +138,7 @@ class _Parsed:
 
     table: Table
     signature: str
+    columns: tuple[ShownColumn, ...]
     preamble: tuple[str, ...]
     encoding: str = ""
     delimiter: str = ""
@@ -143,13 +149,20 @@ def _read_text(name: str, content: bytes, maps: ColumnMaps | None) -> _Parsed:
     decoded = decode(content, where=name)
     layout = find_layout(decoded.text, where=name)
     signature = layout.header.signature
-    if maps is not None and (given := maps(signature)):
+    columns, given = layout.header.columns, maps(signature) if maps is not None else {}
+    if given:
         at_header = f"{name}, line {layout.header.lines[0]}"
-        columns = apply_map(layout.header.columns, given, where=at_header)
+        columns = apply_map(columns, given, where=at_header)
         layout = replace(layout, header=replace(layout.header, columns=columns))
+    first = ([row.cells[at] for row in layout.first if at < len(row.cells)]
+             for at in range(len(columns)))  # fmt: skip
+    shown = shown_columns(columns, first)
+    with _named(signature, shown, bool(given)):
+        table = read_table(layout, where=name)
     return _Parsed(
-        read_table(layout, where=name),
+        table,
         signature,
+        shown,
         layout.preamble,
         decoded.encoding,
         layout.delimiter,
@@ -157,16 +170,32 @@ def _read_text(name: str, content: bytes, maps: ColumnMaps | None) -> _Parsed:
     )
 
 
+@contextmanager
+def _named(signature: str, shown: tuple[ShownColumn, ...], given: bool) -> Iterator[None]:
+    """A refusal that somebody could answer gets the columns to show; with `given`, what somebody
+    has said of the columns may be what is wrong."""
+    try:
+        yield
+    except BadFile as refusal:
+        if isinstance(refusal, UnsettledColumns) or given:
+            raise unsettled(refusal, signature, shown) from refusal
+        raise
+
+
 def _read_recording(name: str, content: bytes, format_: Format, maps: ColumnMaps | None) -> _Parsed:
-    from logbook.intake.bases import columns_of, table_of
+    from logbook.intake.bases import columns_of, first_values, table_of
 
     recording = read_recording(content, format_, where=name)
     columns = columns_of(recording)
     signature = signature_of(columns)
-    if maps is not None and (given := maps(signature)):
+    given = maps(signature) if maps is not None else {}
+    if given:
         columns = apply_map(columns, given, where=name)
+    shown = shown_columns(columns, first_values(recording))
+    with _named(signature, shown, bool(given)):
+        table = table_of(recording, columns, where=name)
     preamble = tuple(visible(remark, 300) for remark in recording.remarks)
-    return _Parsed(table_of(recording, columns, where=name), signature, preamble)
+    return _Parsed(table, signature, shown, preamble)
 
 
 def _time_s(channels: Sequence[Channel]) -> npt.NDArray[np.float64] | None:

@@ -19,6 +19,7 @@ from logbook.refusals import BadFile
 if TYPE_CHECKING:
     from logbook.intake.column_map import ColumnMaps
     from logbook.intake.file import ReadFile
+    from logbook.intake.unsettled import UnsettledColumns
 
 QUIET_S = 1.0
 MOST_FILES = 20_000
@@ -43,7 +44,8 @@ class Settled:
     """A file that has stopped growing, as it was read.
 
     `file` is ``None`` where it cannot be taken as a pull: `refusal` says why, and `sha256` is
-    empty where it was not opened at all. `foreign`: its name already says that it is no table.
+    empty where it was not opened at all. `unsettled`: it could be, once somebody says what its
+    columns are; `content` are then its bytes. `foreign`: its name says that it is no table.
     """
 
     name: str
@@ -51,6 +53,8 @@ class Settled:
     sha256: str = ""
     file: ReadFile | None = field(default=None, repr=False)
     refusal: str = ""
+    unsettled: UnsettledColumns | None = field(default=None, repr=False)
+    content: bytes = field(default=b"", repr=False)
     foreign: bool = False
 
 
@@ -152,6 +156,7 @@ def read_settled(
         return Settled(name, stamp, refusal="by its name no table", foreign=True)
     from logbook.intake.file import read_bytes
     from logbook.intake.text import check_size, visible
+    from logbook.intake.unsettled import UnsettledColumns
 
     try:
         check_size(stamp.size, where=visible(name))
@@ -168,4 +173,6 @@ def read_settled(
     try:
         return Settled(name, stamp, digest, read_bytes(name, content, maps))
     except BadFile as refusal:
+        if isinstance(refusal, UnsettledColumns) and refusal.worth_asking:
+            return Settled(name, stamp, digest, None, refusal.what, refusal, content)
         return Settled(name, stamp, digest, refusal=refusal.sentence)

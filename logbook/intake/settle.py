@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from logbook.engineering.engine import KW_PER_NM_RPM
 from logbook.intake.columns import Column
 from logbook.intake.essentials import Essentials, stored
+from logbook.intake.unsettled import UnsettledColumns
 from logbook.records.caution import Caution
-from logbook.refusals import BadFile
 
 if TYPE_CHECKING:
     import numpy as np
@@ -41,7 +41,8 @@ def settle_units(
     holds within 1 % (median of the samples) in one of them, and in no other within 3 %, that
     is it.
 
-    Raises `BadFile` (`where` names file and header line) with the column that needs a unit.
+    Raises `UnsettledColumns` (`where` names file and header line) with the column that needs a
+    unit.
     """
     for quantity, at in chosen.taken.items():
         column = columns[at]
@@ -60,7 +61,7 @@ def settle_units(
     if found is None:
         column = columns[chosen.taken[unknown[0]]]
         reason = ", and torque × speed against power does not settle it" if both else ""
-        raise BadFile(
+        raise UnsettledColumns(
             f"column {column.quoted} has no unit{reason}",
             where=where,
             wanted=f"the unit in the header, such as {_EXAMPLES[unknown[0]]}; or say it once for"

@@ -58,6 +58,11 @@ def moved(change: Change, landing_id: str, *, name: str, size: int, modified_ns:
     )
 
 
+def read_anew(change: Change, landing_id: str, *, parts: int) -> None:
+    """A file that waited for its columns to be named could now be read."""
+    change.rows("UPDATE landings SET parts = ?, reason = '' WHERE id = ?", (parts, landing_id))
+
+
 def set_aside(change: Change, landing_id: str, reason: str) -> bool:
     """A landing that waits is not wanted; gives whether it still waited."""
     found = change.rows(

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from logbook.cases import change, landing, pulls
+from logbook.cases.columns import Meaning, columns_of, name_columns
 from logbook.cases.desk import open_desk
 from logbook.cases.entry import PullEntry
 from logbook.cases.form import preview_file
@@ -319,11 +320,28 @@ def test_a_landing_reads_columns_as_they_were_named(
 ) -> None:
     path = lay(cell, "first.csv")
     path.write_text(path.read_text().replace("Torque [lb-ft]", "TQ"))
-    (event,) = watcher.look()
-    assert event.what == "refused"
-    named = {"torque": "TQ [lb-ft]"}
-    entry = PullEntry(session_id=shop.session_id, trace=path, columns=named)
-    pulls.add_pull(shop.desk, entry)
+    (cell / "weather.csv").write_text("Time [s],Pressure [kPa]\n0,99.1\n60,99.1\n120,99.2\n")
+    events = watcher.look()
+    assert {event.name: event.what for event in events} == {
+        "first.csv": "waiting", "weather.csv": "refused",
+    }  # fmt: skip
+    assert waiting(shop.desk)[0].reason == 'column "TQ" has no unit'
+    with pytest.raises(BadFile):
+        accept(shop)
+    view = columns_of(shop.desk, path, waiting(shop.desk)[0].id)
+    assert [column.quantity for column in view.columns[:3]] == [
+        "engine speed", "torque", "manifold vacuum",
+    ]  # fmt: skip
+    assert view.columns[1].first == ("355.56", "359.89", "364.00")
+    with pytest.raises(BadFile):
+        name_columns(shop.desk, view)
+    said = view.saying("TQ", Meaning("torque", "lb·ft"))
+    named = columns_of(shop.desk, path, waiting(shop.desk)[0].id, said)
+    assert named.refusal == ""
+    name_columns(shop.desk, named)
+    assert waiting(shop.desk)[0].reason == ""
+    assert columns_of(shop.desk, path).said == {"TQ": Meaning("torque", "lb·ft")}
+    accept(shop)
     path = lay(cell, "second.csv", 1.01)
     path.write_text(path.read_text().replace("Torque [lb-ft]", "TQ"))
     (event,) = watcher.look()
