@@ -7,12 +7,14 @@ session with pulls and two fuels on file.
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Awaitable, Callable
 from typing import Any
 
 from textual.pilot import Pilot
 
+from logbook.app.screens.file_picker import FilePicker
 from logbook.app.widgets.rows import Rows
 
 SIZES = ((80, 24), (120, 40))
@@ -247,6 +249,24 @@ async def waiting(at: Visitor) -> None:
     await at.to("SessionScreen")
 
 
+async def columns(at: Visitor) -> None:
+    """A header that leaves open what its columns are."""
+    folder = FilePicker.last_folder
+    assert folder is not None
+    lines = ["t;N;TQ;Oil;Rail 1"]
+    for sample in range(61):
+        speed = 4000 + 50 * sample
+        torque = 400 - ((speed - 5000) / 150) ** 2
+        lines.append(f"{sample / 10};{speed};{torque:.1f};{92 + sample / 30:.1f};3.95")
+    path = folder / "cell-2.csv"
+    path.write_text("\n".join(lines))
+    os.utime(path, (time.time() + 60,) * 2)  # the newest of all
+    await waiting(at)
+    await at.press("m")
+    await at.to("ColumnsScreen")
+    await at.press("enter", "1", "down", "down", "enter", "1")
+
+
 async def first_run(at: Visitor) -> None:
     """An empty book."""
     await at.to("FirstRunScreen")
@@ -272,6 +292,7 @@ SCENES: dict[str, Scene] = {
     "session-curves": session_curves,
     "session-next": session_next,
     "waiting": waiting,
+    "columns": columns,
     "pull-form": pull_form,
     "jump": jump,
     "air": air_form,

@@ -26,6 +26,7 @@ PLACES: Mapping[str, str] = {
         " fuel, p opens its form, o takes a trace file; Enter logs. In the list of files w watches"
         " the folder: what lands there waits here by itself, one file after the other. A key"
         " pressed within 0.7 s of a landing accepts nothing. Del lets a file wait no longer."
+        " A file whose columns its header does not explain waits too: Enter asks what they are."
     ),
     "large": (
         "The answer for one pull, as large as it fits: the change of its set-up from the baseline,"
@@ -75,6 +76,12 @@ PLACES: Mapping[str, str] = {
         " is shown without a verdict, for the cell repeats much better within a day."
     ),
     "files": "Folders and files, the newest file first. Nothing is read until you choose it.",
+    "columns": (
+        "What the header does not say. Choose a column and say what it is and in which unit; the"
+        " line at the foot shows how the file would then be read, so that a wrong unit shows in"
+        " its peaks. s remembers it: the next file with this header goes in unasked. Power can be"
+        " left out where there is torque. m on the session opens this again for a trace that waits."
+    ),
     "exclude": "The pull stays in the list with its reason and counts for nothing until x again.",
     "standard": (
         "Numbers corrected to different standards are not comparable: the older 60 °F standard"

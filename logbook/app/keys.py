@@ -147,6 +147,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("session.sheet", "i", "sheet", "i", "sheet", "The engine's sheet", row=False),
         Key("session.close", "z", "close", "z", "close session",
             "Close the session, or open it again", row=False),
+        Key("session.columns", "m", "columns", "m", "columns",
+            "Say which column of the waiting trace is what, and in which unit", row=False),
         Key("session.drop", "delete", "drop", "Del", "drop",
             "Forget what is set for the next pull: changes and waiting trace", row=False),
         *_UNDO,
@@ -179,6 +181,14 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "Watch this folder: files that land in it wait on the session to be logged"),
         Key("files.path", "slash", "path", "/", "type a path", "Type or paste a path"),
         Key("files.back", *_BACK[:2], _BACK[2], "back", "Back without a file"),
+    ),
+    "columns": (
+        Key("columns.say", "enter", "say", "Enter", "what is it?",
+            "Say what the chosen column is, and in which unit"),
+        Key("columns.save", "s,ctrl+s", "save", "s", "remember",
+            "Remember it for all files with this header"),
+        _UNITS,
+        Key("columns.back", *_BACK[:2], _BACK[2], "back", "Leave the columns as they were"),
     ),
     "history": (
         Key("history.open", "enter", "open", "Enter", "open", "Open the pull in its session"),
@@ -239,7 +249,7 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
 
 # Where nothing is typed, every key acts at once and in order: what is typed right after one that
 # opens a form goes into the form.
-_LISTS = frozenset({"session", "engines", "sheet"})
+_LISTS = frozenset({"session", "engines", "sheet", "columns"})
 _MOVES = tuple(
     Key(f"list.{name}", keys, action, face, words, words, row=False)
     for name, keys, action, face, words in (

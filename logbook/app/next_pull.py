@@ -24,7 +24,8 @@ _TRACE = "trace file"
 class NextPull:
     """The next pull of a session. `changed` maps factor names to levels, ``""`` takes one away.
 
-    `carried` are the levels it starts from.
+    `carried` are the levels it starts from. `asked` says what about the trace's columns has to be
+    answered before it can be read.
     """
 
     number: int = 0
@@ -34,6 +35,7 @@ class NextPull:
     landing_id: str | None = None
     preview: PullPreview | None = None
     landed_at: float | None = None
+    asked: str = ""
 
     def start_from(self, number: int, carried: Mapping[str, str]) -> None:
         """Carried forward anew; changes that came to nothing are forgotten."""
@@ -81,7 +83,7 @@ class NextPull:
     def land(self, path: Path, now: float, landing_id: str | None = None) -> None:
         """A trace is there: chosen, or landed by itself."""
         self.trace, self.landing_id = path, landing_id
-        self.preview, self.landed_at = None, now
+        self.preview, self.landed_at, self.asked = None, now, ""
 
     @property
     def part(self) -> int | None:
@@ -100,6 +102,7 @@ class NextPull:
     def forget_trace(self) -> None:
         """No trace waits any more."""
         self.trace = self.landing_id = self.preview = self.landed_at = None
+        self.asked = ""
 
     def kept(self) -> dict[str, str]:
         """As a draft; what has landed waits in the book."""

@@ -170,6 +170,8 @@ def next_lines(
     if len(next_pull.changed) > 1:
         parts.append(one(f"{len(next_pull.changed)} changes: a bundle", "caution"))
     parts += [one(f"⚠ {caution.text}", "caution") for caution in cautions]
+    if next_pull.asked:
+        parts.append(one(f"⚠ {next_pull.asked}: Enter asks what is what", "caution"))
     preview = next_pull.preview
     if preview is not None:
         if preview.parts > 1:

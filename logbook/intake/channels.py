@@ -15,7 +15,7 @@ from logbook.records.caution import Caution
 from logbook.records.trace import QUANTITIES, Channel
 
 # What a name without a unit is taken to be in, apart from the essential ones.
-_USUAL_UNIT = {"lambda": "", "timing": "deg", "time": "s"}
+USUAL_UNIT = {"lambda": "", "timing": "deg", "time": "s"}
 # The stored unit of a known unit's kind, for channels that are no known quantity.
 _STORED_NAME: Mapping[str, str] = {KIND_OF[q]: si for q, si in QUANTITIES.items()}
 
@@ -108,9 +108,9 @@ def _quantity(
     if quantity is None:
         kind = "percent" if column.kind == "fraction" else column.kind
         return None, column.unit, kind if kind in _STORED_NAME else None
-    if column.kind is None and quantity not in _USUAL_UNIT:
+    if column.kind is None and quantity not in USUAL_UNIT:
         return None, "", None
-    return quantity, column.unit or _USUAL_UNIT[quantity], KIND_OF[quantity]
+    return quantity, column.unit or USUAL_UNIT[quantity], KIND_OF[quantity]
 
 
 def _listed(names: Sequence[str]) -> str:

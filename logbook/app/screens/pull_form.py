@@ -203,11 +203,32 @@ class PullForm(Form["tuple[str, int]"]):
             await self._redo_result()
 
     def refused(self, lane: str, refusal: Refusal) -> None:
-        """A file that cannot be read does not become the result."""
+        """A file that cannot be read does not become the result; what its columns are is asked."""
         super().refused(lane, refusal)
-        if lane == "preview":
-            self._trace = self._landing_id = self._preview = None
-            self.call_later(self._redo_result)
+        if lane != "preview":
+            return
+        from logbook.intake.unsettled import UnsettledColumns
+
+        if isinstance(refusal, UnsettledColumns) and self._trace is not None:
+            self._ask_columns(self._trace)
+        else:
+            self._drop_trace()
+
+    def _drop_trace(self) -> None:
+        self._trace = self._landing_id = self._preview = None
+        self.call_later(self._redo_result)
+
+    def _ask_columns(self, trace: Path) -> None:
+        from logbook.app.screens.columns import ColumnsScreen
+
+        def named(yes: bool | None) -> None:
+            if yes:
+                self.notice("")
+                self._read_trace(trace)
+            else:
+                self._drop_trace()
+
+        self.app.push_screen(ColumnsScreen(trace, self._landing_id), named)
 
     def action_file(self) -> None:
         """Choose a trace file."""

@@ -283,6 +283,12 @@ class SessionScreen(SessionDoors):
         if lane == "log":
             self._logging = False
         if lane == "preview":
+            from logbook.intake.unsettled import UnsettledColumns
+
+            if isinstance(refusal, UnsettledColumns):
+                self.next.asked = refusal.what
+                self.next_changed(keep=False)
+                return
             if self.next.landing_id:
                 self._declined.add(self.next.landing_id)
             self.next.forget_trace()
@@ -297,7 +303,9 @@ class SessionScreen(SessionDoors):
         if not self.next.may_accept(self.book.tick()):
             return
         preview = self.next.preview
-        if preview is None:
+        if self.next.asked:
+            self.action_columns()
+        elif preview is None:
             self.notice("The trace is still being read …", "quiet")
         elif preview.known_torque_state is None:
             self.action_form()
@@ -354,7 +362,10 @@ class SessionScreen(SessionDoors):
         if closed and key.id in _NEEDS_OPEN:
             return None
         if key.id == "session.enter":
-            return "log the trace" if self.next.trace else key.words
+            asked = "name columns" if self.next.asked else "log the trace"
+            return asked if self.next.trace else key.words
+        if key.id == "session.columns" and self.next.trace is None:
+            return None
         if key.id in {"session.more", "session.less"} and self.next.timing() is None:
             return None
         if key.id == "session.fuel" and not (self.start and self.start.fuels):

@@ -50,6 +50,10 @@ class SessionDoors(BookScreen[None]):
         """A pull of this session was stored."""
         raise NotImplementedError
 
+    def land(self, path: Path, landing_id: str | None) -> None:
+        """A trace is there."""
+        raise NotImplementedError
+
     # -- the next pull -----------------------------------------------------------------------
 
     def action_advance(self, by: int) -> None:
@@ -114,6 +118,19 @@ class SessionDoors(BookScreen[None]):
                 self.post_message(Landed(path))
 
         self.app.push_screen(FilePicker(), chosen)
+
+    def action_columns(self) -> None:
+        """Say what the columns of the waiting trace are; it is then read again."""
+        trace, landing_id = self.next.trace, self.next.landing_id
+        if trace is None:
+            return
+        from logbook.app.screens.columns import ColumnsScreen
+
+        def named(yes: bool | None) -> None:
+            if yes and self.next.trace == trace:
+                self.land(trace, landing_id)
+
+        self.app.push_screen(ColumnsScreen(trace, landing_id), named)
 
     def action_air(self) -> None:
         """A new air reading."""
