@@ -231,3 +231,38 @@ def change(
             desk, tag, label, new_label=new_label, built_on=built_on, notes=note, why=why
         )
     door.done(f"{changed.label} of {tag} changed.", changed)
+
+
+@build.command()
+@click.argument("tag")
+@click.argument("label", required=False)
+@pass_door
+def check(door: Door, tag: str, label: str | None) -> None:
+    """The measures on a build's sheet against their tolerances: in, reclaim or out.
+
+    Computed from items of these names: bore (or bore top thrust, bore bottom pin …), skirt, top
+    ring gap, second ring gap, Ra, Rk, Rpk, Rvk, chamber, deck, gasket thickness, gasket bore,
+    dish, dome, valve pockets, crevice. The tolerance of a measure stands on the item of its name:
+    piston clearance, taper, out of round, compression ratio, displacement. An item called the
+    same with “reclaim” after it says how far a part is reclaimed. An item 'top ring gap rule' is
+    the shop's own rule, in thousandths of an inch per inch of bore.
+
+    \b
+    Examples:
+      logbook build check RB-2
+      logbook build check RB-2 'build 3' --json
+    """
+    from logbook.cases.build_checks import build_checks
+
+    with door.desk() as desk:
+        found = build_checks(desk, tag, label)
+        system = desk.units
+    door.cautions(found.cautions)
+    if door.json:
+        from logbook.reports.check_report import checks_json
+
+        door.put(checks_json(found))
+    else:
+        from logbook.reports.check_report import check_tables
+
+        door.table(*check_tables(found, system))

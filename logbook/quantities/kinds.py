@@ -66,6 +66,8 @@ KINDS: Mapping[str, Kind] = dict(
         _kind("force", "force", "N", "lbf", "N", "a force", "110 lbf or 490 N"),
         _kind("altitude", "length", "m", "ft", "m", "an altitude", "1200 ft or 365 m"),
         _kind("displacement", "volume", "L", "in³", "L", "a displacement", "350 in³ or 1.995 L"),
+        _kind("small_volume", "volume", "L", "cm³", "cm³", "a volume", "42.5 cm³"),
+        _kind("roughness", "length", "mm", "µin", "µm", "a roughness", "0.4 µm or 16 µin"),
         _kind("angle", "angle", "deg", "deg", "deg", "an angle", "32 deg"),
         _kind("mass_flow", "mass flow", "kg/h", "lb/h", "kg/h", "a mass flow", "235 lb/h"),
         _kind(

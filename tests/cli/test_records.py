@@ -110,3 +110,20 @@ def test_a_wrong_bore_or_stroke_is_caught_as_the_engine_is_entered(logbook: Comm
     exchanged = logbook.ok("engine", "add", "X-2", "--cylinders", "6", "--bore", "2.68 in",
                            "--stroke", "3.47 in", "--displacement", "152 in3")  # fmt: skip
     assert "bore and stroke look exchanged" in exchanged.err
+
+
+def test_a_builds_measures_against_their_tolerances(shop: CommandLine) -> None:
+    for name, *given in (
+        ("bore", "--value", "4.0300 in"),
+        ("skirt", "--per-cylinder", "4.0255 4.0255 4.0255 4.0255 4.0255 4.0255 4.0255 4.0230 in"),
+        ("piston clearance", "--tolerance", "0.0040..0.0050 in"),
+    ):
+        shop.ok("build", "item", "RB-2", "pistons", name, *given)
+    found = shop.ok("build", "check", "RB-2", "--json").json
+    check = found["checks"][0]
+    assert (found["verdict"], check["measure"], check["unit"]) == ("out", "Piston clearance", "mm")
+    assert check["values"][7]["value"] == pytest.approx(0.0070 * 25.4)
+    assert [one["verdict"] for one in check["values"]] == ["in"] * 7 + ["out"]
+    out = shop.ok("build", "check", "RB-2").out
+    assert "✗ out" in out
+    assert "0.0070 ✗   0.0040–0.0050   the sheet's own tolerance" in out
