@@ -197,6 +197,29 @@ async def ledger(at: Visitor) -> None:
     await at.to("LedgerScreen")
 
 
+async def plan_form(at: Visitor) -> None:
+    """What to try, and the plan that makes."""
+    await session(at)
+    await at.press("n")
+    await at.to("PlanForm")
+    await at.type("timing 34")
+    await at.press("enter")
+    await at.type("spacer 2 in")
+    await at.press("f4", "enter", "enter")
+    await at.type("7")
+    await at.pilot.pause(0.5)  # a plan is worked out a moment after the last key
+    await at.rest()
+
+
+async def plan(at: Visitor) -> None:
+    """The accepted plan, with its next pull."""
+    await plan_form(at)
+    await at.press("ctrl+s")
+    await at.to("SessionScreen")
+    await at.press("n")
+    await at.to("PlanScreen")
+
+
 async def standard(at: Visitor) -> None:
     """Standard, band and words of the session."""
     await session(at)
@@ -302,6 +325,8 @@ SCENES: dict[str, Scene] = {
     "compare": compare,
     "timing": timing,
     "ledger": ledger,
+    "plan-form": plan_form,
+    "plan": plan,
     "standard": standard,
     "correct": correct,
     "history": history,

@@ -27,6 +27,7 @@ PLACES: Mapping[str, str] = {
         " the folder: what lands there waits here by itself, one file after the other. A key"
         " pressed within 0.7 s of a landing accepts nothing. Del lets a file wait no longer."
         " A file whose columns its header does not explain waits too: Enter asks what they are."
+        "\n\nn shows the plan, or makes one; g sets the next pull up as the plan says."
     ),
     "large": (
         "The answer for one pull, as large as it fits: the change of its set-up from the baseline,"
@@ -43,6 +44,20 @@ PLACES: Mapping[str, str] = {
         "Every step from the baseline to the last set-up; they sum exactly to the total. A step"
         " with more than one changed factor is a bundle: its worth belongs to all of them."
         " Below, every factor by all pulls, and what the pulls cannot tell apart."
+    ),
+    "plan": (
+        "The pulls of the accepted plan in their order, each measured against the baseline; ✓ is"
+        " made, · still to make, ▶ the next. A pull ticks itself off by its set-up, in any order,"
+        " but pulls on end are one visit: three of the baseline do not stand for going back to it,"
+        " which takes out drift. A smaller gain than the smallest named may be real and stay not"
+        " settled. The judgement works with whatever was pulled. An alarm, knock on the last pull"
+        " or a used up budget stops the plan; ⚠ needs a look before it is pulled."
+    ),
+    "plan form": (
+        "A line for every change to try, each from the baseline: timing 34, or timing=34. Several"
+        " factors with commas are one change, a bundle. A factor with nothing behind its = is taken"
+        " away. F4, or a ! at the end, marks what is hard to change: it is set up once, at the end."
+        " The plan stands below as you type; more pulls find smaller gains. Ctrl+S accepts it."
     ),
     "pull form": (
         "Everything is carried forward from the pull before; what you touch is marked ● with what"

@@ -15,8 +15,10 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from logbook.app.widgets.ink import Draw
     from logbook.cases.form import FormStart
     from logbook.cases.landing import LandingEvent, Looked
+    from logbook.cases.plan import PlanProgress
     from logbook.cases.results import (
         AnswerView,
         CompareView,
@@ -98,11 +100,12 @@ class SessionsListed(Answer, bubble=False):
 
 @dataclass(eq=False, repr=False)
 class SessionJudged(Answer, bubble=False):
-    """A session with all its pulls, judged, what the next pull starts from, and the files that
-    have landed and wait."""
+    """A session with all its pulls, judged, what the next pull starts from, how far the accepted
+    plan has come, and the files that have landed and wait."""
 
     view: SessionView
     start: FormStart
+    plan: PlanProgress | None
     safety: int
     waiting: list[Landing]
 
@@ -149,6 +152,13 @@ class Got(Answer, bubble=False):
     """Any other result; the lane says which."""
 
     result: object
+
+
+@dataclass(eq=False, repr=False)
+class Drawn(Answer, bubble=False):
+    """A judgement, as a function that draws it for a width."""
+
+    draw: Draw
 
 
 @dataclass(eq=False, repr=False)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from logbook import quantities
 from logbook.app.next_pull import NextPull
 from logbook.app.widgets.figures import role_of
 from logbook.app.widgets.ink import BLANK, Line, join, one, rows_of
+from logbook.app.widgets.plan_words import progress_part
 from logbook.app.widgets.rows import Column, Row
 from logbook.cases.desk import spoken
 from logbook.cases.results import PullRow, SessionView
@@ -17,6 +19,9 @@ from logbook.plain import plain
 from logbook.records.caution import Caution
 from logbook.records.session import CLOSED
 from logbook.reports import showing
+
+if TYPE_CHECKING:
+    from logbook.cases.plan import PlanProgress
 
 BROAD = 56
 
@@ -116,14 +121,15 @@ def next_lines(
     system: str,
     width: int,
     *,
+    plan: PlanProgress | None = None,
     more: int = 0,
     watched: Path | None = None,
     away: bool = False,
 ) -> list[Line]:
     """What the next pull will be, with the limit beside any timing that is set.
 
-    `more` files wait besides the trace shown; `watched` is the folder they come from, `away`
-    whether it is out of reach.
+    `plan` is how far the accepted plan has come; `more` files wait besides the trace shown;
+    `watched` is the folder they come from, `away` whether it is out of reach.
     """
     if view.session.status == CLOSED:
         return [one("This session is closed; z opens it again.", "caution")]
@@ -161,13 +167,15 @@ def next_lines(
                          "strong" if limit is not None else "caution"))  # fmt: skip
     if not next_pull.changed:
         parts.append(one(carried, "quiet"))
+    if plan is not None:
+        parts.append(progress_part(plan, next_pull.changed))
     if more > 0:
         parts.append(one(f"{more} more {'waits' if more == 1 else 'wait'}", "accent"))
     if watched is not None and away:
         parts.append(one(f"⚠ {plain(watched.name)} is out of reach", "caution"))
     elif watched is not None and next_pull.trace is None and more <= 0:
         parts.append(one(f"watching {plain(watched.name)}", "quiet"))
-    if len(next_pull.changed) > 1:
+    if len(next_pull.changed) > 1 and not _one_step(plan, next_pull):
         parts.append(one(f"{len(next_pull.changed)} changes: a bundle", "caution"))
     parts += [one(f"⚠ {caution.text}", "caution") for caution in cautions]
     if next_pull.asked:
@@ -181,6 +189,14 @@ def next_lines(
         peak = quantities.show(preview.figures.peak_power_kw, "power", system)
         parts.append(one(f"observed peak {peak}"))
     return rows_of(parts, width)
+
+
+def _one_step(plan: PlanProgress | None, next_pull: NextPull) -> bool:
+    """Whether what is set is the plan's next pull, a single change from the baseline or back to
+    it: no bundle, however much differs from the pull before."""
+    if plan is None or plan.next is None or len(plan.next.set_up) > 1:
+        return False
+    return next_pull.changed == dict(plan.to_set)
 
 
 def air_lines(view: SessionView, now: datetime, system: str, width: int) -> list[Line]:

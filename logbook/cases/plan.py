@@ -10,7 +10,7 @@ from logbook.cases.bench import Bench, lay_out
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import assumed_prior
 from logbook.cases.history import BAND
-from logbook.cases.judge import ASSUMED_SOURCE, main_group
+from logbook.cases.judge import main_group
 from logbook.cases.plan_bounds import allowed, why_barred
 from logbook.cases.plan_changes import BASELINE_NAME, KeptPlan, PlanChange, read_kept
 from logbook.cases.pulls import starting_set_up
@@ -42,10 +42,12 @@ class PlanLine:
 @dataclass(frozen=True, slots=True)
 class PlanProgress:
     """How far an accepted plan has come. `barred` is why nothing more may be pulled by it, as a
-    sentence, or ``""``."""
+    sentence, or ``""``; `to_set` are the factors to set for its next pull against what is carried
+    forward (``""`` takes one away)."""
 
     lines: tuple[PlanLine, ...]
     barred: str
+    to_set: Mapping[str, str]
 
     @property
     def done(self) -> int:
@@ -192,7 +194,7 @@ def plan_progress(desk: Desk, session_id: str) -> PlanProgress | None:
     try:
         kept = read_kept(bench.session.plan)
     except Conflict as unreadable:
-        return PlanProgress((), unreadable.sentence)
+        return PlanProgress((), unreadable.sentence, {})
     return _progress(desk, bench, _start(desk, bench), kept) if kept else None
 
 
@@ -254,7 +256,18 @@ def _progress(desk: Desk, bench: Bench, start: SetUp, kept: KeptPlan) -> PlanPro
     barred = why_barred(bench) or (
         f"{forbidden[0].upper()}{forbidden[1:]}: make another plan." if forbidden else ""
     )
-    return PlanProgress(lines, barred)
+    return PlanProgress(lines, barred, _to_set(desk, bench, set_ups, following))
+
+
+def _to_set(
+    desk: Desk, bench: Bench, set_ups: Sequence[SetUp], following: int | None
+) -> dict[str, str]:
+    if following is None:
+        return {}
+    with desk.book.reading() as read:
+        carried = starting_set_up(read, bench.session)
+    changes = set_ups[following].changed_from(carried)
+    return {one.factor: one.new.text if one.new else "" for one in changes}
 
 
 def _prior(bench: Bench) -> Prior:
@@ -264,7 +277,7 @@ def _prior(bench: Bench) -> Prior:
     group = main_group(bench)
     quantity = group.quantity if group else BAND
     judged = group.judgement if group else None
-    if judged is not None and judged.noise.source != ASSUMED_SOURCE:
+    if judged is not None:
         return Prior(judged.noise.percent, judged.noise.degrees_of_freedom, judged.noise.source)
     return bench.priors.get(quantity) or assumed_prior(quantity)
 

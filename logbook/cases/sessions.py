@@ -258,8 +258,8 @@ def change_session(
 ) -> Session:
     """Change a session's standard, band, purpose …; every figure follows at once.
 
-    `words` are `purpose`, `operator`, `notes`, `plan`, `accessories`, `exhaust`, `oil`,
-    `power_rating`.
+    A `pull_budget` of 0 takes the budget away. `words` are `purpose`, `operator`, `notes`,
+    `plan`, `accessories`, `exhaust`, `oil`, `power_rating`.
     """
     from logbook.engineering.correction import standard as known_standard
 
@@ -276,7 +276,7 @@ def change_session(
     if worth_having is not None:
         values["worth_having_percent"] = worth_having
     if pull_budget is not None:
-        values["pull_budget"] = pull_budget
+        values["pull_budget"] = pull_budget or None
     with desk.book.changing(who=desk.who, what="Session changed", why=why) as change:
         session = change.get(Session, session_id)
         changed = replace(session, **values)

@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from logbook.plain import plain
-from logbook.quantities import display_unit
+from logbook.reports.showing import share
 from logbook.reports.tables import changes, grid, heading, number, sheet, unit, verdict
 
 if TYPE_CHECKING:
@@ -146,7 +146,7 @@ def plan_tables(view: PlanView, system: str) -> list[Table | Text]:
         right="b",
     )
     lines = [
-        (f"Smallest gain of {name}", f"{smallest_gain(view, gain, system)}, four times in five")
+        (f"Smallest gain of {name}", f"{share(gain, view.base_kw, system)}, four times in five")
         for name, gain in view.resolves
     ]
     lines.append(("Noise", f"{view.noise.percent:.2f} % ({view.noise.source})"))
@@ -158,11 +158,3 @@ def plan_tables(view: PlanView, system: str) -> list[Table | Text]:
     elif view.accepted:
         lines.append(("Next", view.next.name if view.next else "every pull has been made"))
     return [pulls, Text(""), sheet(lines)]
-
-
-def smallest_gain(view: PlanView, percent: float, system: str) -> str:
-    """``0.68 % (3.1 hp)``; the power only where a baseline says what the per cents are of."""
-    if view.base_kw is None:
-        return f"{percent:.2f} %"
-    power = number(view.base_kw * percent / 100.0, "power", system)
-    return f"{percent:.2f} % ({power} {display_unit('power', system)})"

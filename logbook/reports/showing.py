@@ -81,6 +81,13 @@ def percent(value: float, digits: int = 1) -> str:
     return f"{value:+.{digits}f} %".replace("-", "−")
 
 
+def share(percent: float, base_kw: float | None, system: str) -> str:
+    """``0.68 % (3.1 hp)``: per cents of a power, which is left away where it is not known."""
+    if base_kw is None:
+        return f"{percent:.2f} %"
+    return f"{percent:.2f} % ({quantities.show(base_kw * percent / 100, 'power', system)})"
+
+
 def shown(value: float | None, kind: str, system: str) -> str:
     """A value in the user's unit with a true minus."""
     return true_minus(quantities.show(value, kind, system))

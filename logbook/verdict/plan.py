@@ -171,17 +171,17 @@ def _lay_out(
     stand together (0: between rounds only)."""
     easy = [i for i, change in enumerate(changes, 1) if not change.hard]
     hard = [i for i, change in enumerate(changes, 1) if change.hard]
-    pulls = [PlannedPull(BASELINE, "baseline first")] * opening
+    pulls = _visit(BASELINE, opening, "everything is measured from here")
 
     def return_to_baseline() -> None:
         if pulls[-1].setup != BASELINE:
-            pulls.extend([PlannedPull(BASELINE, "baseline again, for drift")] * back)
+            pulls.extend(_visit(BASELINE, back, "back to the baseline, for drift"))
 
     for round_ in range(visits if easy else 0):
         order = easy if round_ % 2 == 0 else easy[::-1]
         for place, label in enumerate(order, 1):
-            why = "set up afresh" if round_ else changes[label - 1].name
-            pulls.extend([PlannedPull(label, why)] * repeats)
+            why = "set up afresh, for the error of re-setting" if round_ else "first try"
+            pulls.extend(_visit(label, repeats, why))
             if every and place % every == 0:
                 return_to_baseline()
         if round_ < visits - 1:
@@ -189,11 +189,15 @@ def _lay_out(
     if easy and hard and every:
         return_to_baseline()
     for label in hard:
-        why = f"{changes[label - 1].name}, hard to change: once"
-        pulls.extend([PlannedPull(label, why)] * (repeats * visits))
+        pulls.extend(_visit(label, repeats * visits, "hard to change: set up once"))
     while pulls[-1].setup == BASELINE:
         pulls.pop()
-    return (*pulls, *[PlannedPull(BASELINE, "baseline last, to close the bracket")] * closing)
+    return (*pulls, *_visit(BASELINE, closing, "baseline last, to close the bracket"))
+
+
+def _visit(label: int, times: int, why: str) -> list[PlannedPull]:
+    """Pulls without re-setting: the first for its own reason, the others for the noise."""
+    return [PlannedPull(label, why), *[PlannedPull(label, "again, for the noise")] * (times - 1)]
 
 
 def tick_off(

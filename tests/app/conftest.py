@@ -14,6 +14,7 @@ import pytest
 from textual.pilot import Pilot
 
 from logbook.app.app import LogbookApp
+from logbook.app.next_pull import GUARD
 from logbook.app.screens.file_picker import FilePicker
 from logbook.app.widgets.lines import Lines
 from logbook.app.widgets.rows import Rows
@@ -234,3 +235,18 @@ async def in_session(shop: Shop, **rest: Any) -> AsyncIterator[Hand]:
         await hand.until(lambda: "hp" in hand.text_of("#answer"), "the answer")
         hand.keys = 0
         yield hand
+
+
+async def wait_for_trace(hand: Hand, shop: Shop, name: str) -> None:
+    """Choose a file and let it wait, as a landing would leave it; the keys of that are not
+    those of the moment counted next."""
+    await hand.press("o")
+    picker = await hand.front("FilePicker")
+    await hand.until(lambda: any(name in row for row in hand.rows()), name)
+    rows = picker.query_one("Rows")
+    rows.cursor = next(i for i, row in enumerate(hand.rows()) if name in row)
+    await hand.press("enter")
+    screen = await hand.session()
+    await hand.until(lambda: screen.next.preview is not None, "the preview")
+    shop.clock.turn(GUARD / 60 + 0.01)
+    hand.keys = 0

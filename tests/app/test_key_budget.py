@@ -5,23 +5,7 @@ Digits and words of the datum itself are not counted; everything starts on the S
 
 from __future__ import annotations
 
-from logbook.app.next_pull import GUARD
-from tests.app.conftest import Hand, Shop, in_session
-
-
-async def wait_for_trace(hand: Hand, shop: Shop, name: str) -> None:
-    """Choose a file and let it wait, as a landing would leave it; the keys of that are not
-    those of the moment counted next."""
-    await hand.press("o")
-    picker = await hand.front("FilePicker")
-    await hand.until(lambda: any(name in row for row in hand.rows()), name)
-    rows = picker.query_one("Rows")
-    rows.cursor = next(i for i, row in enumerate(hand.rows()) if name in row)
-    await hand.press("enter")
-    screen = await hand.session()
-    await hand.until(lambda: screen.next.preview is not None, "the preview")
-    shop.clock.turn(GUARD / 60 + 0.01)
-    hand.keys = 0
+from tests.app.conftest import Hand, Shop, in_session, wait_for_trace
 
 
 async def pulls_logged(hand: Hand, number: int) -> None:

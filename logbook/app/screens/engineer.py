@@ -2,54 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 
 from logbook.app.keys import bindings
-from logbook.app.messages import Got
+from logbook.app.messages import Drawn
 from logbook.app.screens.base import BookScreen
-from logbook.app.widgets.ink import Line, one
+from logbook.app.widgets.ink import Draw, Line, one, wrap
 from logbook.app.widgets.lines import Lines, Text
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
-    from logbook.cases.ledger import LedgerView
-    from logbook.cases.timing import TimingView
+    from logbook.refusals import Refusal
 
 
 class JudgedPane(Lines):
-    """Draws a timing or a ledger for the width it gets."""
+    """Draws a judgement for the width it gets."""
 
-    def __init__(self) -> None:
-        super().__init__(id="judged")
-        self._view: TimingView | LedgerView | None = None
-        self._system = "us"
+    def __init__(self, waiting: str = "Judging the pulls …", *, id: str = "judged") -> None:
+        super().__init__(id=id)
+        self._draw: Draw = lambda _: [one(waiting, "quiet")]
 
-    def put(self, view: TimingView | LedgerView, system: str) -> None:
-        """Show this one."""
-        self._view, self._system = view, system
+    def put(self, draw: Draw) -> None:
+        """Show what this draws."""
+        self._draw = draw
         self.redraw(layout=True)
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
         """The lines of what is shown."""
-        view = self._view
-        if view is None:
-            return [one("Judging the pulls …", "quiet")]
-        from logbook.cases.timing import TimingView
-
-        if isinstance(view, TimingView):
-            from logbook.app.widgets.timing_words import timing_lines
-
-            return timing_lines(view, width)
-        from logbook.app.widgets.ledger_words import ledger_lines
-
-        return ledger_lines(view, width, self._system)
+        return self._draw(width)
 
 
-class JudgedScreen(BookScreen[None]):
+class JudgedScreen(BookScreen[bool]):
     """A judgement of one session to scroll through."""
 
     AUTO_FOCUS = ""
@@ -68,10 +55,25 @@ class JudgedScreen(BookScreen[None]):
         with VerticalScroll(id="middle", can_focus=False):
             yield JudgedPane()
 
-    def got(self, lane: str, result: object) -> None:
+    def judging(self, units: str) -> Callable[[Desk], Draw]:
+        """The job that judges the session and says how that is drawn."""
+        raise NotImplementedError
+
+    def reload(self) -> None:
+        """Judge the session."""
+        self.ask("judged", self.judging(self.book.units), Drawn)
+
+    def on_drawn(self, message: Drawn) -> None:
         """Show the judgement."""
-        pane = self.query_one(JudgedPane)
-        pane.put(result, self.book.units)  # type: ignore[arg-type]
+        if not self.stale(message):
+            self.query_one(JudgedPane).put(message.draw)
+
+    def refused(self, lane: str, refusal: Refusal) -> None:
+        """Why there is nothing to show stands in its place."""
+        if lane == "judged":
+            self.query_one(JudgedPane).put(lambda width: wrap(refusal.sentence, width, "strong"))
+        else:
+            super().refused(lane, refusal)
 
     def copied(self) -> str:
         """The lines as they stand, however far they reach."""
@@ -90,16 +92,18 @@ class TimingScreen(JudgedScreen):
     title_words = "Timing"
     BINDINGS = bindings("timing")
 
-    def reload(self) -> None:
+    def judging(self, units: str) -> Callable[[Desk], Draw]:
         """Judge the timings."""
         session_id = self.session_id
 
-        def job(desk: Desk) -> TimingView:
+        def job(desk: Desk) -> Draw:
+            from logbook.app.widgets.timing_words import timing_lines
             from logbook.cases.timing import timing_view
 
-            return timing_view(desk, session_id)
+            view = timing_view(desk, session_id)
+            return lambda width: timing_lines(view, width)
 
-        self.ask("judged", job, Got)
+        return job
 
 
 class LedgerScreen(JudgedScreen):
@@ -109,13 +113,15 @@ class LedgerScreen(JudgedScreen):
     title_words = "Ledger"
     BINDINGS = bindings("ledger")
 
-    def reload(self) -> None:
+    def judging(self, units: str) -> Callable[[Desk], Draw]:
         """Write the ledger."""
         session_id = self.session_id
 
-        def job(desk: Desk) -> LedgerView:
+        def job(desk: Desk) -> Draw:
+            from logbook.app.widgets.ledger_words import ledger_lines
             from logbook.cases.ledger import ledger_view
 
-            return ledger_view(desk, session_id)
+            view = ledger_view(desk, session_id)
+            return lambda width: ledger_lines(view, width, units)
 
-        self.ask("judged", job, Got)
+        return job

@@ -18,7 +18,7 @@ from logbook.app.messages import (
     PullLogged,
     SessionJudged,
 )
-from logbook.app.screens.session_doors import SessionDoors
+from logbook.app.screens.session_plan import SessionPlan
 from logbook.app.widgets.answer import BOTH, DIFFERENCE, OVERLAY, AnswerPane
 from logbook.app.widgets.ink import Line
 from logbook.app.widgets.lines import Text
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.form import EntryCheck, FormStart
     from logbook.cases.judge import AtClose
+    from logbook.cases.plan import PlanProgress
     from logbook.cases.results import AnswerView, Logged, PullPreview, PullRow, SessionView
     from logbook.records.caution import Caution
     from logbook.records.landing import Landing
@@ -44,7 +45,7 @@ _NEEDS_OPEN = frozenset(
 )  # fmt: skip
 
 
-class SessionScreen(SessionDoors):
+class SessionScreen(SessionPlan):
     """One session. Pulls newest first at the left, the answer at the right."""
 
     place = "session"
@@ -108,14 +109,18 @@ class SessionScreen(SessionDoors):
         """Judge the session anew."""
         session_id = self.session_id
 
-        def job(desk: Desk) -> tuple[SessionView, FormStart, int, list[Landing]]:
+        def job(
+            desk: Desk,
+        ) -> tuple[SessionView, FormStart, PlanProgress | None, int, list[Landing]]:
             from logbook.cases.form import form_start
             from logbook.cases.judge import session_view
             from logbook.cases.landing import waiting
+            from logbook.cases.plan import plan_progress
             from logbook.cases.sessions import SAFETY_LIST
 
-            start = form_start(desk, session_id)
-            return session_view(desk, session_id), start, len(SAFETY_LIST), waiting(desk)
+            view, start = session_view(desk, session_id), form_start(desk, session_id)
+            plan = plan_progress(desk, session_id)
+            return view, start, plan, len(SAFETY_LIST), waiting(desk)
 
         self.ask("session", job, lambda ticket, got: SessionJudged(ticket, *got))
 
@@ -124,6 +129,7 @@ class SessionScreen(SessionDoors):
         if self.stale(message):
             return
         self.view, self.start, self._safety = message.view, message.start, message.safety
+        self.plan = message.plan
         self.next.start_from(message.start.number, message.start.set_up)
         rows = self.query_one(Rows)
         rows.put(
@@ -200,6 +206,7 @@ class SessionScreen(SessionDoors):
                 self._cautions,
                 units,
                 width,
+                plan=self.plan,
                 more=len(self._waiting) - bool(self.next.landing_id),
                 watched=self.book.landings.watched,
                 away=self.book.landings.away,
@@ -367,6 +374,8 @@ class SessionScreen(SessionDoors):
         if key.id == "session.columns" and self.next.trace is None:
             return None
         if key.id in {"session.more", "session.less"} and self.next.timing() is None:
+            return None
+        if key.id == "session.planned" and (closed or self.plan is None or not self.plan.next):
             return None
         if key.id == "session.fuel" and not (self.start and self.start.fuels):
             return None

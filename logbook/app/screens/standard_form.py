@@ -44,6 +44,9 @@ class StandardForm(Form[None]):
         yield TextEntry("band", "Band", band, unit="rpm", hint="the speeds that count")
         yield TextEntry("worth", "Worth having", f"{session.worth_having_percent:g}", unit="%",
                         hint="the smallest change that matters")  # fmt: skip
+        budget = "" if session.pull_budget is None else str(session.pull_budget)
+        yield TextEntry("budget", "Pull budget", budget, unit="pulls",
+                        hint="no advice beyond it; empty: none")  # fmt: skip
         yield ChoiceEntry("power", "Power from", POWER_SOURCES, session.power_source,
                           words=("the file's power", "torque × speed"))  # fmt: skip
         for key in _WORDS:
@@ -74,6 +77,7 @@ class StandardForm(Form[None]):
                 standard=touched.get("standard"), band=touched.get("band"),
                 power_source=touched.get("power"),
                 worth_having=float(touched["worth"]) if "worth" in touched else None,
+                pull_budget=int(touched["budget"] or 0) if "budget" in touched else None,
                 **words,
             )  # fmt: skip
             return "Session changed; every figure is computed anew. u takes it back."
@@ -102,4 +106,8 @@ def _wrong(touched: dict[str, str]) -> dict[str, str]:
                 errors["worth"] = "outside 0.01–20 %"
         except ValueError:
             errors["worth"] = "not a number; wanted such as 0.5"
+    if "budget" in touched and touched["budget"].strip():
+        text = touched["budget"].strip()
+        if not (text.isdecimal() and len(text) < 4 and 1 <= int(text) <= 500):
+            errors["budget"] = "not 1–500 pulls"
     return errors

@@ -6,7 +6,7 @@ where control characters are made visible and a line that is too long ends in ``
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, set_cell_size
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 Span = tuple[str, str]
 Line = tuple[Span, ...]
+Draw = Callable[[int], Sequence[Line]]
+"""Draws something for a width in cells."""
 BLANK: Line = ()
 CUT = "…"
 
