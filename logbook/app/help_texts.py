@@ -27,7 +27,7 @@ PLACES: Mapping[str, str] = {
         " the folder: what lands there waits here by itself, one file after the other. A key"
         " pressed within 0.7 s of a landing accepts nothing. Del lets a file wait no longer."
         " A file whose columns its header does not explain waits too: Enter asks what they are."
-        "\n\nn shows the plan, or makes one; g sets the next pull up as the plan says."
+        "\n\nn shows the plan, or makes one; y sets the next pull up as the plan says."
     ),
     "large": (
         "The answer for one pull, as large as it fits: the change of its set-up from the baseline,"

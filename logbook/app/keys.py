@@ -120,7 +120,7 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "+: one degree more for the next pull"),
         Key("session.less", "minus,−", "advance(-1)", "−", "timing −1°",
             "One degree less for the next pull", row=False),
-        Key("session.planned", "g", "planned", "g", "as planned",
+        Key("session.planned", "y", "planned", "y", "as planned",
             "Set the next pull up as the plan says"),
         Key("session.fuel", "f", "fuel", "f", "fuel", "Another fuel for the next pull"),
         Key("session.peaks", "p", "form", "p", "form",
