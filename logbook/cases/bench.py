@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from logbook.cases.calibration_view import CalibrationView, calibrations_during
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import (
     Baseline,
@@ -16,6 +17,7 @@ from logbook.cases.grouping import (
     groups_of,
 )
 from logbook.cases.history import BAND, learned_priors
+from logbook.cases.recalibration import recalibrations_of
 from logbook.cases.scoring import Place, Reckoned, airs_of, reckon
 from logbook.records.air import AirReading
 from logbook.records.cell import Cell
@@ -35,7 +37,8 @@ MOST_HELD = 12  # sessions kept laid out: a few megabytes
 class Bench:
     """A session with its pulls (by number, excluded ones too), set-ups, airs, curves and the
     judgement of each group. `elsewhere` is the session that the baseline is taken from, where it is
-    another; `priors` are the learned noise by quantity."""
+    another; `priors` are the learned noise by quantity, `calibrations` those of the cell that stood
+    for any of the pulls."""
 
     session: Session
     engine: Engine
@@ -51,6 +54,7 @@ class Bench:
     elsewhere: Bench | None
     priors: Mapping[str, Prior]
     groups: tuple[Group, ...]
+    calibrations: tuple[CalibrationView, ...] = ()
 
     def group_of(self, pull_id: str) -> Group | None:
         """The group a pull is judged in; ``None`` for an excluded pull or one without score."""
@@ -100,7 +104,9 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         traces = read.traces([pull.id for pull in pulls])
         airs = airs_of(read, pulls)
         baseline = [read.get(Pull, pull_id) for pull_id in session.baseline]
-    place = Place(session, engine, cell, standard)
+        recalibrations = recalibrations_of(read, pulls)
+        standing = calibrations_during(read, cell, pulls)
+    place = Place(session, engine, cell, standard, recalibrations)
     reckoned = {
         pull.id: reckon(pull, traces.get(pull.id), airs.get(pull.air_id), place) for pull in pulls
     }
@@ -132,6 +138,7 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         elsewhere=elsewhere,
         priors=priors,
         groups=groups_of(line, base, priors),
+        calibrations=standing,
     )
     desk.judged[key] = ((stamp, priors), bench)
     while len(desk.judged) > MOST_HELD:

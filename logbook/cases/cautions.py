@@ -5,6 +5,7 @@ from __future__ import annotations
 from statistics import median
 
 from logbook.cases.bench import Bench
+from logbook.cases.calibration_view import calibration_cautions
 from logbook.cases.desk import moment_of, spoken
 from logbook.cases.entry import sea_level_caution
 from logbook.cases.quality import quality_cautions
@@ -26,6 +27,7 @@ def pull_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
         *_repeats(bench, pull),
         *_air(bench, pull),
         *_ready(bench, pull),
+        *calibration_cautions(bench.calibrations, pull),
         *bench.reckoned[pull.id].cautions,
         *quality_cautions(bench, pull),
     )

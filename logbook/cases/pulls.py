@@ -20,6 +20,7 @@ from logbook.cases.scoring import Place, reckon, rescore
 from logbook.cases.sessions import by_id_or_start, last_session, opened, session_of
 from logbook.cases.typed import attributes, merged_typed, read_time
 from logbook.records.air import AirReading
+from logbook.records.calibration import LOAD_CELL
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine
 from logbook.records.ids import new_id
@@ -85,6 +86,7 @@ def log_in(
         source_id=_keep_source(change, desk, given),
         first_in_file=given.file.first_in_file if given.file else 0,
         torque_state=state,
+        calibration_id=lookups.standing_id(change, cell.id, at, LOAD_CELL),
         typed=given.typed,
         minutes_since_last=_minutes(last, at),
         **_set_up(change, given, before),

@@ -7,10 +7,11 @@ is the only place that does, so that lists, answers, exports and `verify` agree.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from logbook.cases.recalibration import Recalibration, recalibrations_of
 from logbook.quantities import show
 from logbook.records.air import AirReading
 from logbook.records.caution import Caution
@@ -53,6 +54,7 @@ class Place:
     engine: Engine
     cell: Cell
     standard: str | None = None  # None: the session's
+    recalibrations: Mapping[str, Recalibration] = field(default_factory=dict)
 
     @property
     def band(self) -> tuple[float, float] | None:
@@ -85,11 +87,16 @@ def _state(pressure_kpa: float, temperature_c: float, kind: str, humidity: float
 def reckon(pull: Pull, trace: Trace | None, air: AirReading | None, place: Place) -> Reckoned:
     """Curve and figures of a pull under the standard and band of its place."""
     cautions: list[Caution] = []
-    recorded = _curve(pull, trace, place, cautions)
+    recorded = true = _curve(pull, trace, place, cautions)
     observed_factor, corrected_factor, factor = _factors(pull, air, place, cautions)
-    as_recorded = _figures(pull, recorded, place.band)
+    as_recorded = as_true = _figures(pull, recorded, place.band)
+    through = place.recalibrations.get(pull.recalibration_id or "")
+    if through is not None and pull.torque_state == OBSERVED:
+        true = _curve(pull, trace, place, [], through)
+        as_true = through.figures(as_recorded) if true is None else _figures(pull, true, place.band)
+        cautions.append(through.caution(as_recorded))
     observed_figures = _times(as_recorded, observed_factor)
-    corrected_figures = _times(as_recorded, corrected_factor)
+    corrected_figures = _times(as_true, corrected_factor)
     if (
         recorded is not None
         and place.band is not None
@@ -107,7 +114,7 @@ def reckon(pull: Pull, trace: Trace | None, air: AirReading | None, place: Place
     return Reckoned(
         score,
         _scaled(recorded, observed_factor),
-        _scaled(recorded, corrected_factor),
+        _scaled(true, corrected_factor),
         tuple(cautions),
     )
 
@@ -117,7 +124,13 @@ def observed_or(observed: Figures, corrected: Figures) -> Figures:
     return corrected if corrected != Figures() else observed
 
 
-def _curve(pull: Pull, trace: Trace | None, place: Place, cautions: list[Caution]) -> Curve | None:
+def _curve(
+    pull: Pull,
+    trace: Trace | None,
+    place: Place,
+    cautions: list[Caution],
+    through: Recalibration | None = None,
+) -> Curve | None:
     if trace is None:
         return None
     from logbook.engineering import trace as tracing
@@ -131,6 +144,8 @@ def _curve(pull: Pull, trace: Trace | None, place: Place, cautions: list[Caution
     speed, torque, power = of("engine speed"), of("torque"), of("power")
     if speed is None or (torque is None and power is None):
         return None  # no file is taken without; a rescue may have had to leave one behind
+    if through is not None:
+        torque, power = through.torque_nm(tracing.both(speed, torque, power)[0]), None
     time = of("time")
     from_torque = torque is not None and place.session.power_source == "torque"
     if pull.kind == STEADY and time is not None:
@@ -286,11 +301,16 @@ def _band_not_covered(curve: Curve, band: tuple[float, float]) -> Caution:
 def rescore(change: Change, session_id: str, pull_ids: Iterable[str] | None = None) -> None:
     """Compute and store the figures of a session's pulls (or of some) inside a change."""
     session = change.get(Session, session_id)
-    place = Place(session, change.get(Engine, session.engine_id), change.get(Cell, session.cell_id))
     pulls = change.where(Pull, session_id=session_id)
     if pull_ids is not None:
         wanted = set(pull_ids)
         pulls = [pull for pull in pulls if pull.id in wanted]
+    place = Place(
+        session,
+        change.get(Engine, session.engine_id),
+        change.get(Cell, session.cell_id),
+        recalibrations=recalibrations_of(change, pulls),
+    )
     traces = change.traces([pull.id for pull in pulls])
     airs = airs_of(change, pulls)
     change.put_scores(

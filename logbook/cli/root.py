@@ -16,6 +16,7 @@ _PLACES = {
     "inspection": "logbook.cli.inspection:inspection",
     "fuel": "logbook.cli.fuel:fuel",
     "cell": "logbook.cli.cell:cell",
+    "calibration": "logbook.cli.calibration:calibration",
     "session": "logbook.cli.session:session",
     "pull": "logbook.cli.pull:pull",
     "watch": "logbook.cli.watch:watch",

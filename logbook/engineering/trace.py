@@ -102,7 +102,7 @@ def bin_curve(
     if torque is None and power is None:
         raise BadInput("there is neither torque nor power", where="Trace", wanted="one of them")
     speed = np.asarray(speed, dtype=np.float64)
-    torque, power = _both(speed, torque, power)
+    torque, power = both(speed, torque, power)
     usable = np.isfinite(speed) & (speed > 0) & (np.isfinite(torque) | np.isfinite(power))
     speed, torque, power = speed[usable], torque[usable], power[usable]
     if len(speed) < 2:
@@ -134,7 +134,9 @@ def bin_curve(
     return Curve(centers[kept], torque[kept], power[kept], reach)
 
 
-def _both(speed: Array, torque: Array | None, power: Array | None) -> tuple[Array, Array]:
+def both(speed: Array, torque: Array | None, power: Array | None) -> tuple[Array, Array]:
+    """(torque in N·m, power in kW) against speed in rpm, the one that is missing computed from
+    the other; NaN where it cannot be. All of one shape (samples,)."""
     for given in (torque, power):
         if given is not None and len(given) != len(speed):
             raise BadInput(
@@ -246,7 +248,7 @@ def figures(curve: Curve, band: tuple[float, float] | None) -> Figures:
 
 def raw_peaks(speed: Array, torque: Array | None, power: Array | None) -> Figures:
     """The highest single samples, to be shown beside the peaks of the binned curve."""
-    torque, power = _both(np.asarray(speed, dtype=np.float64), torque, power)
+    torque, power = both(np.asarray(speed, dtype=np.float64), torque, power)
     highest_power, power_at = _peak(speed, power)
     highest_torque, torque_at = _peak(speed, torque)
     return Figures(highest_power, power_at, highest_torque, torque_at)

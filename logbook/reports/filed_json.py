@@ -9,6 +9,7 @@ from logbook.reports.filed import MARKS, mark_of
 
 if TYPE_CHECKING:
     from logbook.cases.builds import BuildSheet, ItemChange
+    from logbook.cases.calibration_view import CalibrationView
     from logbook.cases.inspections import InspectionView
     from logbook.engineering.cylinders import Spread
 
@@ -64,4 +65,20 @@ def _spread_json(found: Spread | None, unit: str) -> Document | None:
         f"spread_{unit}": found.spread,
         "spread_of_most_percent": found.spread_percent,
         "apart_cylinders": list(found.outliers),
+    }
+
+
+def calibration_json(view: CalibrationView) -> Document:
+    """A calibration with its figures, fits and verdict; coefficients of 1, reference, reference²
+    in the unit of the pairs."""
+    return {
+        **record_json(view.calibration),
+        "cell": view.cell.name,
+        "figures": record_json(view.figures),
+        "line": record_json(view.line),
+        "parabola": record_json(view.parabola) if view.parabola else None,
+        "tolerance_of_span_percent": view.tolerance_percent,
+        "verdict": view.verdict,
+        "overdue": view.overdue,
+        "cautions": [record_json(caution) for caution in view.cautions],
     }

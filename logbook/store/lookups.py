@@ -156,3 +156,27 @@ def session_means(
         (version, cell_id, standard),
     )
     return [(float(row[0]), str(row[1]), str(row[2])) for row in rows]
+
+
+def standing_ids(
+    read: Reader, cell_id: str, first: str, last: str, instrument: str | None = None
+) -> list[str]:
+    """The cell's calibrations that stood at any moment from `first` to `last` (stored times), by
+    time: of each instrument the last one before `first`, and those in between."""
+    rows = read.rows(
+        "SELECT k.id FROM calibrations k WHERE k.cell_id = ?1 AND k.withdrawn = 0"
+        " AND k.calibrated_at <= ?3 AND (?4 IS NULL OR k.instrument = ?4) AND NOT EXISTS"
+        " (SELECT 1 FROM calibrations later WHERE later.cell_id = ?1 AND later.withdrawn = 0"
+        " AND later.instrument = k.instrument AND lower(later.which) = lower(k.which)"
+        " AND later.calibrated_at <= ?2"
+        " AND (later.calibrated_at, later.id) > (k.calibrated_at, k.id))"
+        " ORDER BY k.calibrated_at, k.id",
+        (cell_id, first, last, instrument),
+    )
+    return [str(row[0]) for row in rows]
+
+
+def standing_id(read: Reader, cell_id: str, at: str, instrument: str) -> str | None:
+    """The last calibration of an instrument that stood at a stored time."""
+    found = standing_ids(read, cell_id, at, at, instrument)
+    return found[-1] if found else None

@@ -172,8 +172,8 @@ JOIN sessions s ON s.id = p.session_id
 JOIN calibrations k ON k.cell_id = s.cell_id AND k.calibrated_at <= p.at AND k.withdrawn = 0
 WHERE p.withdrawn = 0 AND NOT EXISTS (
   SELECT 1 FROM calibrations later WHERE later.cell_id = k.cell_id
-  AND later.instrument = k.instrument AND later.which = k.which AND later.withdrawn = 0
-  AND later.calibrated_at <= p.at
+  AND later.instrument = k.instrument AND lower(later.which) = lower(k.which)
+  AND later.withdrawn = 0 AND later.calibrated_at <= p.at
   AND (later.calibrated_at, later.id) > (k.calibrated_at, k.id)
 );
 """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.cli.conftest import CommandLine
+from tests.cli.conftest import AIR, CommandLine, peaks
 
 
 def test_a_builds_items_and_its_difference(shop: CommandLine) -> None:
@@ -49,6 +49,36 @@ def test_an_inspection_from_a_script(shop: CommandLine) -> None:
     assert all(words in shown.out for words in ("~ reclaim", "0.0120", "dark", "172"))
 
 
+PAIRS = "0:0.0 100:101 200:202 300:303 200:202 100:101 0:0.1"
+
+
+def test_a_calibration_from_a_script_and_pulls_taken_through_it(shop: CommandLine) -> None:
+    shop.ok("cell", "add", "North", "--arm", "1000 mm")
+    pull = shop.ok(*peaks(300, *AIR), "--json").json
+    made = shop.ok("calibration", "add", "North", "load-cell", "--unit", "lb-ft", "--pairs", PAIRS,
+                   "--tolerance", "0.2 %", "--due", "1 year", "--json").json  # fmt: skip
+    assert made["verdict"] == "out of tolerance"
+    assert made["figures"]["span_error_percent"] == pytest.approx(1.0, abs=0.02)
+    (row,) = shop.ok("calibration", "list", "North", "--json").json_lines
+    assert row == made
+    shown = shop.ok("calibration", "show", made["id"][:13]).out
+    for words in ("✗ out of tolerance", "Span error", "+1.0", "↓", "●", "reading = ", "lb·ft"):
+        assert words in shown
+    assert "out of tolerance" in shop.ok("calibration", "list").out
+    shop.ok("calibration", "apply", made["id"], "--session", "RB-2/last", "--why", "found high")
+    after = shop.ok("pull", "show", pull["id"], "--json").json
+    assert after["observed"] == pull["observed"]
+    assert after["corrected"]["peak_torque_nm"] < pull["corrected"]["peak_torque_nm"]
+    assert "recalibrated" in {caution["code"] for caution in after["cautions"]}
+    shop.ok("calibration", "apply", "--take-off", "--pull", "RB-2/last/1")
+    assert shop.ok("pull", "show", pull["id"], "--json").json["corrected"] == pull["corrected"]
+    shop.ok("calibration", "change", made["id"], "--drop")
+    assert shop.ok("calibration", "list", "--json").json_lines == []
+    hung = shop("calibration", "add", "North", "load", "--unit", "lb-ft", "--weights", "kg",
+                "--pairs", "0:0 10:72.4")  # fmt: skip
+    assert (hung.code, "Gravity was taken as" in hung.err) == (0, True)
+
+
 @pytest.mark.parametrize(
     "words",
     [
@@ -59,6 +89,9 @@ def test_an_inspection_from_a_script(shop: CommandLine) -> None:
         ("inspection", "add", "RB-2", "--leak-down", "4 5 4"),
         ("inspection", "add", "RB-2", "--clearance", "main bearing 3"),
         ("inspection", "show", "ffff"),
+        ("calibration", "add", "Cell 9", "load-cell", "--unit", "lb-ft", "--pairs", PAIRS),
+        ("calibration", "apply", "ffff", "--session", "RB-2/last"),
+        ("calibration", "apply", "--session", "RB-2/last"),
     ],
 )
 def test_what_is_refused_is_said_and_nothing_written(

@@ -1,0 +1,183 @@
+"""Calibrations: pairs as written down, what they say, pulls that are flagged or taken through."""
+
+from __future__ import annotations
+
+import pytest
+
+from logbook.cases import calibrations, change, judge, pulls, recalibrate, safety
+from logbook.cases.calibrations import CalibrationEntry
+from logbook.cases.entry import PullEntry
+from logbook.records.calibration import Calibration
+from logbook.records.pull import Pull
+from logbook.refusals import BadInput, Conflict
+from tests.cases.conftest import Shop, sweep_csv
+
+GOOD = "0:0.0 100:100.1 200:200.1 300:300.2 400:400.3 300:300.1 200:200.0 100:100.0 0:0.0"
+
+
+def enter(shop: Shop, **given: str) -> calibrations.CalibrationView:
+    entry = {"instrument": "load cell", "pairs": GOOD, "unit": "lb-ft", "tolerance": "0.2 %",
+             "at": "2026-03-01", "due": "6 months", **given}  # fmt: skip
+    return calibrations.add_calibration(shop.desk, "North", CalibrationEntry(**entry))
+
+
+def codes(shop: Shop, pull_id: str) -> set[str]:
+    return {caution.code for caution in judge.pull_story(shop.desk, pull_id).row.cautions}
+
+
+def test_a_calibration_keeps_its_pairs_and_says_what_they_mean(shop: Shop) -> None:
+    view = enter(shop, zero_before="0.0", zero_after="0.1 lb-ft", note="after the new arm")
+    one = view.calibration
+    assert (one.unit, one.who, one.due_on) == ("lb·ft", "KL", "2026-09-01")
+    assert one.readings[:2] == (0.0, 100.1)
+    assert one.directions == ("up",) * 5 + ("down",) * 4
+    assert one.calibrated_at == "2026-03-01T07:00:00Z"  # midnight in the cell's zone
+    assert view.verdict == "within tolerance"
+    assert view.figures.worst_percent == pytest.approx(0.075)
+    assert view.figures.zero_shift_percent == pytest.approx(0.025)
+    assert calibrations.list_calibrations(shop.desk, "north") == [view]
+    assert calibrations.show_calibration(shop.desk, one.id[:13]) == view
+    assert safety.verify(shop.desk) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "readings", "ways"),
+    [
+        ("0 0.1\n100 100.2\n50 50.1", (0.1, 100.2, 50.1), ("up", "up", "down")),
+        ("100:100.2 50:50.1 0:0.1", (100.2, 50.1, 0.1), ("down",) * 3),
+        ("up 0:0 100:100 100:101 down 100:102", (0, 100, 101, 102), ("up",) * 3 + ("down",)),
+        ("0 = 0.1; 100 = 100,2 up", (0.1, 100.2), ("up", "up")),
+    ],
+)
+def test_pairs_are_read_however_they_are_written(
+    shop: Shop, text: str, readings: tuple[float, ...], ways: tuple[str, ...]
+) -> None:
+    one = enter(shop, pairs=text).calibration
+    assert (one.readings, one.directions) == (readings, ways)
+
+
+def test_weights_on_the_arm_become_torque_by_the_gravity_of_the_place(shop: Shop) -> None:
+    hung = {"pairs": "0:0.1 10:72.4 20:144.7", "weights": "kg", "arm": "1000 mm"}
+    assumed = enter(shop, **hung)
+    assert [caution.code for caution in assumed.cautions] == ["gravity-assumed"]
+    here = enter(shop, **hung, latitude="39.7").calibration
+    assert here.gravity_m_s2 == pytest.approx(9.8003, abs=2e-4)
+    assert here.reference_values[1] == pytest.approx(
+        10 * here.gravity_m_s2 * (1 - 1.2 / 8000) / 1.3558179483
+    )
+    assert here.typed["weights"] == "kg"
+    with pytest.raises(BadInput, match="no arm"):
+        enter(shop, pairs="0:0 10:72", weights="kg")
+    with pytest.raises(BadInput, match="hung with weights"):
+        enter(shop, instrument="barometer", unit="inHg", weights="kg", arm="1 m")
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"instrument": "scale"}, "not an instrument"),
+        ({"unit": "inHg"}, "no unit of a load cell"),
+        ({"pairs": "0 0.1 100 100.2"}, "is no pair"),
+        ({"pairs": "0:0.1 0:0.2"}, "1 different references"),
+        ({"pairs": "0:0.1 100:x"}, "is not a number"),
+        ({"pairs": "0:0.1lb-ft 100:100"}, "not a plain number"),
+        ({"tolerance": "-1 %"}, "not above zero"),
+        ({"tolerance": "3 inHg"}, "a pressure"),
+        ({"due": "2026-02-01"}, "not after the calibration"),
+        ({"due": "soon"}, "not a date"),
+        ({"at": "yesterday"}, "not a time"),
+        ({"weights": "kg", "arm": "1 m", "gravity": "9.81 ft/s²"}, "not in m/s²"),
+    ],
+)
+def test_what_is_no_calibration_is_said(shop: Shop, given: dict[str, str], said: str) -> None:
+    with pytest.raises(BadInput, match=said):
+        enter(shop, **given)
+    assert calibrations.list_calibrations(shop.desk) == []
+
+
+def test_a_tolerance_in_the_unit_and_an_interval_end_on_the_right_day(shop: Shop) -> None:
+    view = enter(shop, tolerance="0.2 lb-ft", at="2026-01-31", due="1 month")
+    assert (view.calibration.tolerance_in, view.calibration.due_on) == ("unit", "2026-02-28")
+    assert view.tolerance_percent == pytest.approx(0.05)
+    assert view.verdict == "out of tolerance"
+    assert view.overdue
+    thermometer = enter(
+        shop, instrument="thermo", which="left", unit="F", pairs="32:32.5 212:211", tolerance="2 F"
+    )
+    assert thermometer.verdict == "within tolerance"
+    assert thermometer.tolerance_percent == pytest.approx(100 * 2 / 180)
+
+
+def test_pulls_after_a_bad_or_overdue_calibration_are_flagged(
+    shop: Shop, air: dict[str, str]
+) -> None:
+    before = shop.peaks(400, timing=30, **air)
+    shop.clock.turn(60)
+    bad = enter(shop, at="2026-03-14T10:00", pairs="0:0 400:402", due="1 day").calibration
+    after = shop.peaks(401, timing=30)
+    shop.clock.turn(60 * 24)
+    late = shop.peaks(401, timing=30)
+    flags = {"calibration-out-of-tolerance", "calibration-overdue"}
+    assert codes(shop, before.pull_id).isdisjoint(flags)
+    assert codes(shop, after.pull_id) & flags == {"calibration-out-of-tolerance"}
+    assert codes(shop, late.pull_id) & flags == flags
+    with shop.desk.book.reading() as read:
+        assert read.get(Pull, before.pull_id).calibration_id is None
+        assert read.get(Pull, late.pull_id).calibration_id == bad.id
+    # Another one, entered afterwards for the time before, stood as well.
+    enter(shop, at="2026-03-14T09:06", pairs=GOOD)
+    assert codes(shop, after.pull_id) & flags == {"calibration-out-of-tolerance"}
+    calibrations.change_calibration(shop.desk, bad.id, tolerance="1 %", due="", why="its sheet")
+    assert codes(shop, late.pull_id).isdisjoint(flags)
+    calibrations.drop_calibration(shop.desk, bad.id)
+    with shop.desk.book.reading() as read:
+        assert read.get(Pull, late.pull_id).calibration_id is None
+        assert read.get(Calibration, bad.id).withdrawn
+
+
+def test_pulls_are_taken_through_a_calibration_and_back(shop: Shop, air: dict[str, str]) -> None:
+    typed, swept = shop.peaks(400, timing=30, **air), shop.trace(1.0, timing=30)
+    ids = [typed.pull_id, swept.pull_id]
+
+    def figures(pull_id: str) -> tuple[float | None, float | None, float | None]:
+        score = judge.pull_story(shop.desk, pull_id).row.score
+        return (score.observed.peak_torque_nm, score.corrected.peak_torque_nm,
+                score.corrected.peak_power_kw)  # fmt: skip
+
+    before = [figures(one) for one in ids]
+    # The load cell shows one per cent too much.
+    high = enter(shop, pairs="0:0 200:202 300:303", at="2026-03-20", tolerance="").calibration
+    assert recalibrate.apply_calibration(shop.desk, high.id, ids, why="found high") == 2
+    for (observed, torque, power), now in zip(before, [figures(one) for one in ids], strict=True):
+        assert now[0] == observed, "what was shown stays"
+        assert now[1] == pytest.approx(torque / 1.01)
+        assert now[2] == pytest.approx(power / 1.01)
+    said = [c.text for c in judge.pull_story(shop.desk, swept.pull_id).row.cautions
+            if c.code == "recalibrated"]  # fmt: skip
+    assert "calibration of 2026-03-20; above 300 lb·ft" in said[0]
+    assert safety.verify(shop.desk) == []
+    with pytest.raises(Conflict):
+        calibrations.drop_calibration(shop.desk, high.id)
+    change.undo_last(shop.desk)
+    assert [figures(one) for one in ids] == before
+    change.redo_last(shop.desk)
+    assert recalibrate.take_off_calibration(shop.desk, ids) == 2
+    assert [figures(one) for one in ids] == before
+
+
+def test_only_what_the_load_cell_showed_is_taken_through(shop: Shop, air: dict[str, str]) -> None:
+    logged = shop.peaks(400, timing=30, **air)
+    barometer = enter(shop, instrument="barometer", unit="inHg", pairs="28:28 30:30.1").calibration
+    with pytest.raises(BadInput, match="load cell in torque"):
+        recalibrate.apply_calibration(shop.desk, barometer.id, [logged.pull_id])
+    high = enter(shop, pairs="0:0 200:202").calibration
+    path = shop.folder / "corrected.csv"
+    path.write_text(sweep_csv(1.0))
+    corrected = pulls.add_pull(
+        shop.desk,
+        PullEntry(session_id=shop.session_id, trace=path, torque_state="sae-j1349"),
+    )
+    with pytest.raises(BadInput, match="had corrected the torque already"):
+        recalibrate.apply_calibration(shop.desk, high.id, [logged.pull_id, corrected.pull_id])
+    with shop.desk.book.reading() as read:
+        assert read.get(Pull, logged.pull_id).recalibration_id is None
