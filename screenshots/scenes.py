@@ -205,7 +205,7 @@ async def plan_form(at: Visitor) -> None:
     await at.type("timing 34")
     await at.press("enter")
     await at.type("spacer 2 in")
-    await at.press("f4", "enter", "enter")
+    await at.press("f6", "enter", "enter")
     await at.type("7")
     await at.pilot.pause(0.5)  # a plan is worked out a moment after the last key
     await at.rest()

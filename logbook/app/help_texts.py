@@ -27,7 +27,7 @@ PLACES: Mapping[str, str] = {
         " the folder: what lands there waits here by itself, one file after the other. A key"
         " pressed within 0.7 s of a landing accepts nothing. Del lets a file wait no longer."
         " A file whose columns its header does not explain waits too: Enter asks what they are."
-        "\n\nn shows the plan, or makes one; y sets the next pull up as the plan says."
+        "\n\nn shows the plan, or makes one; d sets the next pull up as the plan says."
     ),
     "large": (
         "The answer for one pull, as large as it fits: the change of its set-up from the baseline,"
@@ -56,7 +56,7 @@ PLACES: Mapping[str, str] = {
     "plan form": (
         "A line for every change to try, each from the baseline: timing 34, or timing=34. Several"
         " factors with commas are one change, a bundle. A factor with nothing behind its = is taken"
-        " away. F4, or a ! at the end, marks what is hard to change: it is set up once, at the end."
+        " away. F6, or a ! at the end, marks what is hard to change: it is set up once, at the end."
         " The plan stands below as you type; more pulls find smaller gains. Ctrl+S accepts it."
     ),
     "pull form": (

@@ -120,7 +120,7 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "+: one degree more for the next pull"),
         Key("session.less", "minus,−", "advance(-1)", "−", "timing −1°",
             "One degree less for the next pull", row=False),
-        Key("session.planned", "y", "planned", "y", "as planned",
+        Key("session.planned", "d", "planned", "d", "as planned",
             "Set the next pull up as the plan says"),
         Key("session.fuel", "f", "fuel", "f", "fuel", "Another fuel for the next pull"),
         Key("session.peaks", "p", "form", "p", "form",
@@ -168,7 +168,7 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
     ),
     "plan form": _form(
         "accept plan", "Accept the plan",
-        Key("form.hard", "f4", "hard", "F4", "hard to change",
+        Key("form.hard", "f6", "hard", "F6", "hard to change",
             "Mark the change in focus as hard to make: it is then made once"),
         Key("form.page.up", "pageup", "page(-8)", "PgUp", "page up", "Up in the plan", row=False),
         Key("form.page.down", "pagedown", "page(8)", "PgDn", "page down", "Down in the plan",

@@ -93,7 +93,7 @@ async def test_a_plan_is_typed_accepted_taken_up_with_a_key_and_ticked_off(shop:
         await hand.notice("Plan of")
         await hand.until(lambda: "planned: baseline, 0 of" in hand.text_of("#foot"), "the plan")
         hand.keys = 0
-        await hand.press("y")
+        await hand.press("d")
         assert hand.keys == 1
         assert screen.next.changed == {"timing": "30"}
         assert "✓ as planned" in hand.text_of("#foot")

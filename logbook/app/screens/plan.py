@@ -287,7 +287,7 @@ class PlanForm(Form[None]):
             accept_plan(desk, session_id, view)
             first = view.next.name if view.next else "none"
             return (
-                f"Plan of {len(view.lines)} pulls accepted, first {first}: y sets it up, n shows"
+                f"Plan of {len(view.lines)} pulls accepted, first {first}: d sets it up, n shows"
                 " the plan, u takes it back."
             )
 
