@@ -56,3 +56,9 @@ class BookTrouble(Refusal):
     """
 
     exit_code = 1
+
+
+class InstrumentTrouble(Refusal):
+    """An instrument does not answer, or does not tell what is needed. Exit code 1."""
+
+    exit_code = 1

@@ -10,13 +10,15 @@ variable              config key        meaning
 ``LOGBOOK_OPERATOR``  ``operator``      who is working, as written into the audit trail
 ``LOGBOOK_UNITS``     ``units``         ``us`` or ``metric``; without it the cell's own
 ``LOGBOOK_WATCH``     ``watch_folder``  the folder the app watches, whatever was chosen in it
+``LOGBOOK_AIR``       ``air_source``    the instrument that tells the air: udp://0.0.0.0:10110 …
 ``LOGBOOK_COLORS``    ``colors``        the app's colors: terminal, slate, paper, contrast, safe
 ``LOGBOOK_CONFIG``    —                 another config file than the default one (TOML)
 ====================  ================  ===================================================
 
 Only in the config file: ``backups_kept``, how many automatic backups are kept beside one a
 month (20 unless set); 0 turns those at session close off; and the table ``[keys]``, the keys of
-one's own by the id of the action (``logbook keys`` lists them).
+one's own by the id of the action (``logbook keys`` lists them), and ``[air_registers.…]``, the
+register map of a Modbus instrument (`intake/instruments/modbus.py` describes it).
 """
 
 from __future__ import annotations
@@ -24,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from logbook.refusals import BadInput
 
@@ -35,9 +37,10 @@ CONFIG_KEYS: Mapping[str, str] = {
     "units": "LOGBOOK_UNITS",
     "watch_folder": "LOGBOOK_WATCH",
     "colors": "LOGBOOK_COLORS",
+    "air_source": "LOGBOOK_AIR",
 }
 COLORS = "terminal"
-_TABLES = ("keys",)
+_TABLES = ("keys", "air_registers")
 BACKUPS_KEPT = 20
 _NUMBERS = {"backups_kept": range(10_001)}
 _APPLICATION = "logbook"
@@ -63,6 +66,8 @@ class Settings:
     watch_folder: Path | None = None
     colors: str = COLORS
     keys: Mapping[str, str] = field(default_factory=dict)
+    air_source: str = ""
+    air_registers: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
     @property
     def demo_path(self) -> Path:
@@ -87,7 +92,7 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
     unknown key or a missing file is only a caution.
     """
     config_path, named = _config_path(environ)
-    given, numbers, keys, cautions = _read_config(config_path, must_exist=named)
+    given, numbers, tables, cautions = _read_config(config_path, must_exist=named)
     chosen = {key: environ.get(variable) or given.get(key) for key, variable in CONFIG_KEYS.items()}
     data_folder = _folder("data")
     book = chosen["book"]
@@ -104,7 +109,9 @@ def load_settings(environ: Mapping[str, str]) -> Settings:
         if chosen["watch_folder"]
         else None,
         colors=(chosen["colors"] or COLORS).strip().casefold(),
-        keys=keys,
+        keys=_own_keys(tables.get("keys", {}), config_path),
+        air_source=(chosen["air_source"] or "").strip(),
+        air_registers=_register_tables(tables.get("air_registers", {}), config_path),
     )
 
 
@@ -139,7 +146,7 @@ def _config_path(environ: Mapping[str, str]) -> tuple[Path, bool]:
     return _folder("config") / "logbook.toml", False
 
 
-_Read = tuple[dict[str, str], dict[str, int], dict[str, str], list[str]]
+_Read = tuple[dict[str, str], dict[str, int], dict[str, object], list[str]]
 
 
 def _read_config(path: Path, *, must_exist: bool) -> _Read:
@@ -170,13 +177,13 @@ def _read_config(path: Path, *, must_exist: bool) -> _Read:
 def _known(table: Mapping[str, object], path: Path) -> _Read:
     given: dict[str, str] = {}
     numbers: dict[str, int] = {}
-    keys: dict[str, str] = {}
+    tables: dict[str, object] = {}
     cautions: list[str] = []
     for key, value in table.items():
         if key in _NUMBERS:
             numbers[key] = _number(key, value, path)
         elif key in _TABLES:
-            keys = _own_keys(value, path)
+            tables[key] = value
         elif key not in CONFIG_KEYS:
             cautions.append(_unknown_key(key, path))
         elif isinstance(value, str):
@@ -185,7 +192,7 @@ def _known(table: Mapping[str, object], path: Path) -> _Read:
             raise BadInput(
                 f"{key} is not a text", where=f"Config file {path}", wanted=f'{key} = "…"'
             )
-    return given, numbers, keys, cautions
+    return given, numbers, tables, cautions
 
 
 def _number(key: str, value: object, path: Path) -> int:
@@ -214,6 +221,13 @@ def _own_keys(value: object, path: Path) -> dict[str, str]:
                 )
             found[f"{name}.{last}" if last else name] = one
     return found
+
+
+def _register_tables(value: object, path: Path) -> dict[str, dict[str, Any]]:
+    if not isinstance(value, dict) or not all(isinstance(one, dict) for one in value.values()):
+        raise BadInput("air_registers is not a table of tables", where=f"Config file {path}",
+                       wanted="[air_registers.pressure] and lines below it")  # fmt: skip
+    return value
 
 
 def _unknown_key(key: str, path: Path) -> str:

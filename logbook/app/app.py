@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.app import App
 
 from logbook.app import theme
+from logbook.app.air_feed import KEEP, LISTEN, AirKeeper
 from logbook.app.keymap import Keymap
 from logbook.app.keys import shared_bindings
 from logbook.app.landings import LOOK, TAKE, Landings
 from logbook.app.messages import (
+    AirTold,
     BookChanged,
     Faulted,
     FolderLooked,
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
     from textual.command import Provider
     from textual.screen import Screen
 
+    from logbook.cases.air_source import AirFeed
     from logbook.cases.desk import Desk
     from logbook.drafts import Drafts
     from logbook.store.glance import Glance
@@ -63,6 +66,7 @@ class LogbookApp(App[None]):
     now, tick : the time of day (aware, UTC) and a clock in seconds that only runs forward.
     watch_every : seconds between looks into the watched folder; 0 looks never.
     watch_folder : the folder to watch whatever was chosen in the app.
+    air : opens the instrument that tells the air, in the thread that listens to it.
     wall : only the answer of the session under way, as large as it fits; nothing is changed.
     keys : a person's own keys by the id of the action; `colors` the theme to begin with.
     cautions : sentences to be seen once, such as about the config file.
@@ -86,6 +90,7 @@ class LogbookApp(App[None]):
         tick: Callable[[], float] = monotonic,
         watch_every: float = 0.0,
         watch_folder: Path | None = None,
+        air: Callable[[], AirFeed] | None = None,
         wall: bool = False,
         keys: Mapping[str, str] | None = None,
         colors: str = theme.TERMINAL,
@@ -105,6 +110,7 @@ class LogbookApp(App[None]):
         self.units = "us"
         self.zone = "UTC"
         self.landings = Landings(self, watch_folder, watch_every)
+        self.air = AirKeeper(self, air)
         self.wall = wall
         self.keymap = Keymap(keys)
         self.set_keymap(self.keymap.bindings)
@@ -124,10 +130,12 @@ class LogbookApp(App[None]):
         if self._cautions:
             self.say(" ".join(self._cautions), "caution")
         self.landings.begin()
+        self.air.begin()
 
     def on_unmount(self) -> None:
         """Finish writing before the process ends."""
         self.work.close()
+        self.air.close()
 
     # -- between the screens -----------------------------------------------------------------
 
@@ -240,6 +248,10 @@ class LogbookApp(App[None]):
         """What had landed is in the book."""
         self.landings.taken(message)
 
+    def on_air_told(self, message: AirTold) -> None:
+        """The air's instrument has told something, or nothing new."""
+        self.air.told(message)
+
     def landed(self, sentence: str) -> None:
         """Something has landed: said wherever no session shows it by itself."""
         if not getattr(self.screen, "shows_landings", False):
@@ -263,6 +275,9 @@ class LogbookApp(App[None]):
         """It could not be undone, in a sentence; or a folder could not be watched."""
         if message.ticket.lane in {LOOK, TAKE}:
             self.landings.refused(message.refusal)
+            return
+        if message.ticket.lane in {LISTEN, KEEP}:
+            self.air.refused(message.refusal)
             return
         self.say(message.refusal.sentence, "error")
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
         PullPreview,
         SessionView,
     )
+    from logbook.intake.instruments.told import Told
     from logbook.records.landing import Landing
     from logbook.records.lists import EngineRow, FoundPull, SessionRow
     from logbook.refusals import Refusal
@@ -81,6 +82,20 @@ class EnginesListed(Answer, bubble=False):
     rows: Sequence[EngineRow]
     units: str
     zone: str
+
+
+@dataclass(eq=False, repr=False)
+class AirTold(Answer, bubble=False):
+    """What the air's instrument told, where it is news."""
+
+    told: Told | None
+
+
+@dataclass(eq=False, repr=False)
+class AirKept(Answer, bubble=False):
+    """In how many sessions it was written down."""
+
+    sessions: int
 
 
 @dataclass(eq=False, repr=False)

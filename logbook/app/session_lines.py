@@ -16,6 +16,7 @@ from logbook.app.widgets.rows import Column, Row
 from logbook.cases.desk import spoken
 from logbook.cases.results import PullRow, SessionView
 from logbook.plain import plain
+from logbook.records.air import TYPED
 from logbook.records.caution import Caution
 from logbook.records.session import CLOSED
 from logbook.reports import showing
@@ -229,6 +230,8 @@ def air_parts(view: SessionView, now: datetime, system: str) -> list[Line]:
     )
     factor = view.air.factor
     parts: list[Line] = [(*head, (shown, ""))]
+    if reading.instrument != TYPED:
+        parts.append(one(plain(reading.instrument), "quiet"))
     if factor is not None:
         out = "" if view.air.factor_in_range else " ⚠ outside the standard's range"
         parts.append((("factor ", "quiet"), (f"{factor:.3f}", "strong"), (out, "caution")))

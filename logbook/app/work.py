@@ -43,6 +43,7 @@ class Work:
         self._readers = ThreadPoolExecutor(2, thread_name_prefix="book-reader")
         self._aside = ThreadPoolExecutor(1, thread_name_prefix="drafts")
         self._watcher = ThreadPoolExecutor(1, thread_name_prefix="folder-watch")
+        self._listener = ThreadPoolExecutor(1, thread_name_prefix="air")
         self._numbers = itertools.count(1)
         self._latest: dict[Lane, int] = {}
         self._waiting: dict[Lane, Future[None]] = {}
@@ -96,6 +97,11 @@ class Work:
         ticket, desk = self._ticket(to, lane), self.begin()
         self._watcher.submit(self._run, to, ticket, lambda: job(desk.result()), make)
 
+    def instrument(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
+        """Run a job that listens to an instrument, which may be slow to answer."""
+        ticket, desk = self._ticket(to, lane), self.begin()
+        self._listener.submit(self._run, to, ticket, lambda: job(desk.result()), make)
+
     def is_stale(self, answer: Answer) -> bool:
         """Whether a newer request on the answer's lane has been made since."""
         ticket = answer.ticket
@@ -106,6 +112,7 @@ class Work:
         self._readers.shutdown(wait=True, cancel_futures=True)
         self._aside.shutdown(wait=True)
         self._watcher.shutdown(wait=True, cancel_futures=True)
+        self._listener.shutdown(wait=True, cancel_futures=True)
         self._writer.submit(_close, self._opened).result()
         self._writer.shutdown(wait=True)
 

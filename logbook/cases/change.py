@@ -5,6 +5,7 @@ from __future__ import annotations
 from logbook.cases.desk import Desk
 from logbook.cases.results import Undone
 from logbook.cases.scoring import rescore, unscored
+from logbook.records.air import AIR_BY_ITSELF
 from logbook.refusals import Conflict
 from logbook.store.audit import ChangeGroup
 from logbook.store.change import Change
@@ -16,7 +17,12 @@ def undo_last(desk: Desk) -> Undone:
     """Take the last change back that has not been taken back yet."""
     with desk.book.reading() as read:
         group = next(
-            (g for g in read.changes(LOOK_BACK) if g.undone_by is None and g.undoes is None), None
+            (
+                g
+                for g in read.changes(LOOK_BACK)
+                if g.undone_by is None and g.undoes is None and g.what != AIR_BY_ITSELF
+            ),
+            None,
         )
     if group is None:
         raise Conflict("there is nothing to take back", where="Undo")
@@ -29,6 +35,8 @@ def redo_last(desk: Desk) -> Undone:
         changes = read.changes(LOOK_BACK)
     undos = {g.group for g in changes if g.undoes is not None}
     for group in changes:
+        if group.what == AIR_BY_ITSELF:
+            continue  # nobody did it
         if group.undone_by is not None or group.undoes in undos:
             continue  # came to nothing, or is itself a redo
         if group.undoes is None:

@@ -12,6 +12,7 @@ from logbook.drafts import Drafts
 from logbook.refusals import BadInput
 
 if TYPE_CHECKING:
+    from logbook.cases.air_source import AirFeed
     from logbook.cases.desk import Desk
     from logbook.cli.door import Door
     from logbook.store.glance import Glance
@@ -56,6 +57,11 @@ def open_app(door: Door, *, wall: bool = False) -> int:
             build_demo(settings.demo_path)
         return settings.demo_path
 
+    def feed() -> AirFeed:
+        from logbook.cases.air_source import AirFeed
+
+        return AirFeed(settings.air_source, settings.air_registers)
+
     glanced = begin_early(look)
     from logbook.app.app import LogbookApp
     from logbook.app.landings import LOOK_EVERY_S
@@ -69,6 +75,7 @@ def open_app(door: Door, *, wall: bool = False) -> int:
         watch_every=0.0 if wall else LOOK_EVERY_S,
         watch_folder=None if wall else settings.watch_folder,
         wall=wall,
+        air=None if wall or not settings.air_source else feed,
         keys=settings.keys,
         colors=settings.colors,
         cautions=settings.cautions,

@@ -11,6 +11,7 @@ from logbook.cli.lazy import LazyGroup
 _PLACES = {
     "demo": "logbook.cli.demo:demo",
     "air": "logbook.cli.air:air",
+    "air-from": "logbook.cli.air_from:air_from",
     "engine": "logbook.cli.engine:engine",
     "build": "logbook.cli.build:build",
     "inspection": "logbook.cli.inspection:inspection",

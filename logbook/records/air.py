@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+AIR_BY_ITSELF = "Air told by its instrument"
+"""What a change is called that nobody made: `undo` passes it over."""
+TYPED = "typed"
 HUMIDITY_KINDS = ("relative", "wet bulb", "dew point", "vapor pressure", "mixing ratio")
 
 
@@ -26,6 +29,6 @@ class AirReading:
     humidity: float
     session_id: str | None = None
     pressure_typed_as: str = "station"
-    instrument: str = "typed"
+    instrument: str = TYPED
     typed: Mapping[str, str] = field(default_factory=dict)
     withdrawn: bool = False

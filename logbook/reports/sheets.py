@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from logbook.cases.desk import spoken
+from logbook.plain import plain
 from logbook.quantities import display_unit, show
 from logbook.reports.tables import (
     NOTHING,
@@ -178,6 +179,7 @@ def _air_line(air: AirView | None, system: str) -> str:
         show(state.relative_humidity, "fraction", system),
         NOTHING if air.factor is None else f"factor {air.factor:.4f}",
         f"{spoken(air.age_minutes)} old" + (", stale" if air.stale else ""),
+        plain(air.reading.instrument),
     ]
     return " · ".join(parts)
 

@@ -1,0 +1,86 @@
+"""Air told by an instrument goes into the open sessions, as often as it is worth keeping."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any
+
+from logbook.cases.air import latest_air
+from logbook.cases.desk import Desk, moment_of, stamp_of
+from logbook.cases.entry import read_air
+from logbook.cases.pulls import new_air
+from logbook.intake.instruments import instrument
+from logbook.intake.instruments.told import Told
+from logbook.records.air import AirReading
+from logbook.records.cell import Cell
+from logbook.records.session import OPEN, Session
+
+KEEP_AT_LEAST = timedelta(minutes=5)
+CHANGED = {"pressure_kpa": 0.02, "temperature_c": 0.2, "humidity": 0.01}
+"""A reading that moved by less than this since the one before is kept only every
+`KEEP_AT_LEAST`: kPa, °C, and the humidity's own unit (per cent as a share, °C)."""
+
+
+class AirFeed:
+    """One source of air. Open it in the thread that polls it, and close it there.
+
+    Raises `BadInput` for an address or register map that is none, `InstrumentTrouble` where
+    the instrument cannot be reached.
+    """
+
+    def __init__(self, address: str, registers: Mapping[str, Mapping[str, Any]]) -> None:
+        self._instrument = instrument(address, registers)
+
+    def close(self) -> None:
+        """Let go of it."""
+        self._instrument.close()
+
+    def poll(self, seconds: float) -> Told | None:
+        """Listen for a reading, at most so long."""
+        return self._instrument.poll(seconds)
+
+
+def news(desk: Desk, told: Told) -> tuple[str, ...]:
+    """The open sessions in which the reading would be news. Only reads; raises `BadInput` for a
+    reading that cannot be."""
+    with desk.book.reading() as read:
+        sessions: list[Session] = read.where(Session, status=OPEN)
+        return tuple(
+            session.id
+            for session in sessions
+            if _is_news(
+                latest_air(read, session.id),
+                read_air(
+                    told.texts, cell=read.get(Cell, session.cell_id), read_at=_read_at(desk, told),
+                    session_id=session.id, before=None, units=None, sea_level=False,
+                ),
+                told.source,
+            )
+        )  # fmt: skip
+
+
+def keep(desk: Desk, told: Told) -> int:
+    """Write the reading down in every open session where it is news; in how many that was."""
+    sessions, at = news(desk, told), _read_at(desk, told)
+    for session_id in sessions:
+        new_air(desk, session_id, told.texts, units=None, instrument=told.source, read_at=at)
+    return len(sessions)
+
+
+def _read_at(desk: Desk, told: Told) -> str:
+    return stamp_of(desk.now() - timedelta(seconds=told.age_s))
+
+
+def _is_news(before: AirReading | None, now: AirReading, source: str) -> bool:
+    if before is None:
+        return True
+    if moment_of(now.read_at) <= moment_of(before.read_at):
+        return False  # somebody has typed a later one, or it is the same line again
+    if before.instrument != source or before.humidity_kind != now.humidity_kind:
+        return True
+    if moment_of(now.read_at) - moment_of(before.read_at) >= KEEP_AT_LEAST:
+        return True
+    return any(
+        abs(getattr(now, name) - getattr(before, name)) >= least for name, least in CHANGED.items()
+    )
