@@ -77,6 +77,14 @@ async def sheet(at: Visitor) -> None:
     await at.to("SheetScreen")
 
 
+async def checks(at: Visitor) -> None:
+    """The newest build's measures against their tolerances."""
+    await sheet(at)
+    await at.press("m")
+    await at.to("ChecksScreen")
+    await at.press("down", "down")
+
+
 async def opening(at: Visitor) -> None:
     """Opening a session, with the safety list."""
     await sheet(at)
@@ -307,6 +315,7 @@ Scene = Callable[[Visitor], Awaitable[None]]
 SCENES: dict[str, Scene] = {
     "engines": engines,
     "sheet": sheet,
+    "checks": checks,
     "opening": opening,
     "engine-form": engine_form,
     "session": session,

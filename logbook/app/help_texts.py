@@ -34,6 +34,17 @@ PLACES: Mapping[str, str] = {
         " corrected. ▲ gain   ▼ loss   = nothing worth having   ? not settled or leaning. What"
         " somebody else enters shows within a second."
     ),
+    "checks": (
+        "What was measured on this build against its tolerances. ✓ in   ~ reclaim: can be dressed"
+        " back within tolerance   ✗ out   · no limit on the sheet."
+        "\n\nComputed from items of these names: bore (or bore top thrust, bore bottom pin …),"
+        " skirt, top ring gap, second ring gap, Ra, Rk, Rpk, Rvk, chamber, deck, gasket thickness,"
+        " gasket bore, dish, dome, valve pockets, crevice. Limits stand on the item of the"
+        " measure's name: piston clearance, taper, out of round, compression ratio, displacement;"
+        " how far it is reclaimed on one called the same and “reclaim”. A top ring gap rule is the"
+        " shop's own, in thousandths of an inch per inch of bore; without one common practice is"
+        " taken, and said to be that. Every other item with a tolerance is judged as written."
+    ),
     "timing": (
         "From the pulls that differ in timing only. The large figure is the timing to pull next,"
         " or the choice where a further pull is not worth its oil. The best and its interval come"

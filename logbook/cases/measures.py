@@ -29,7 +29,12 @@ RINGS = ("top ring", "second ring")
 GAPS = tuple(f"{ring} gap" for ring in RINGS)
 RATIO, SWEPT = ("compression ratio",), ("displacement",)
 
-_TO_HONE_MM = 1.0  # whatever is rougher than its limit is honed again
+TO_HONE_MM = 1.0
+"""Whatever is rougher than its limit, up to this, is honed again."""
+
+_HONED = "too tight is honed as long as the piston goes in"
+_FILED = "as measured in its bore; too small is filed"
+_OUT_TO_SIZE = "honed out as long as its piston stays within its clearance"
 _KINDS = {MM: "clearance", LITERS: "small_volume", PLAIN: "ratio", "kPa": "pressure"}
 
 
@@ -111,11 +116,11 @@ def pistons(sheet: ItemSheet, shapes: Bores) -> list[Check]:
     least = [one.least_mm if one else None for one in found]
     most = [one.most_mm if one else None for one in found]
     if least == most:
-        return judged("Piston clearance", "clearance", least, limits, "bore less skirt")
+        return judged("Piston clearance", "clearance", least, limits, f"bore less skirt; {_HONED}")
     return [
         *judged("Piston clearance, tightest", "clearance", least,
                 Tolerance(low=limits.low, reclaim_low=limits.reclaim_low),
-                "smallest bore less skirt"),
+                f"smallest bore less skirt; {_HONED}"),
         *judged("Piston clearance, widest", "clearance", most,
                 Tolerance(high=limits.high, reclaim_high=limits.reclaim_high),
                 "largest bore less skirt"),
@@ -134,9 +139,10 @@ def shapes_of(sheet: ItemSheet, shapes: Bores) -> list[Check]:
     ]  # fmt: skip
     found = []
     for label, names, how, values in (
-        ("Taper", TAPER, "largest less smallest along one direction",
+        ("Taper", TAPER, f"largest less smallest along one direction; {_OUT_TO_SIZE}",
          [shape.taper_mm if shape else None for shape in shapes]),
-        ("Out-of-round", OUT_OF_ROUND, "largest less smallest diameter at one height",
+        ("Out-of-round", OUT_OF_ROUND,
+         f"largest less smallest diameter at one height; {_OUT_TO_SIZE}",
          [shape.out_of_round_mm if shape else None for shape in shapes]),
     ):  # fmt: skip
         for check in judged(label, "clearance", values, sheet.tolerance(*names), how):
@@ -162,7 +168,13 @@ def ring_gaps(sheet: ItemSheet, shapes: Bores, engine_bore_mm: float | None) -> 
         if not own.is_open:
             if own.low is not None and own.reclaim_low is None and own.low > 0:
                 own = replace(own, reclaim_low=0.0)
-            found += judged(name.capitalize(), "clearance", gaps, own, "as measured in its bore")
+            found += judged(
+                name.capitalize(),
+                "clearance",
+                gaps,
+                own,
+                _FILED,
+            )
             continue
         rule = sheet.single(PLAIN, f"{name} rule", "ring gap rule")
         per_bore = RING_GAP_PER_BORE[ring] if rule is None else _per_bore(rule)
@@ -175,7 +187,7 @@ def ring_gaps(sheet: ItemSheet, shapes: Bores, engine_bore_mm: float | None) -> 
         whose = "common practice, no source" if rule is None else "the shop's own rule"
         found += judged(
             name.capitalize(), "clearance", gaps, ring_gap_tolerance(bore, per_bore),
-            "as measured in its bore", f"{said}: {whose}",
+            _FILED, f"{said}: {whose}",
         )  # fmt: skip
     return found
 
@@ -193,8 +205,9 @@ def finishes(sheet: ItemSheet) -> list[Check]:
         if limits.low is not None and limits.reclaim_low is None:
             limits = replace(limits, reclaim_low=0.0)
         if limits.high is not None and limits.reclaim_high is None:
-            limits = replace(limits, reclaim_high=_TO_HONE_MM)
-        how = "as measured (ISO 4287)" if name == "Ra" else "as measured (ISO 13565-2)"
+            limits = replace(limits, reclaim_high=TO_HONE_MM)
+        by = "ISO 4287" if name == "Ra" else "ISO 13565-2"
+        how = f"as measured by {by}; outside its limits honed again"
         values, whole = _values(sheet, sheet.item(name), MM)
         found += judged(name, "roughness", values, limits, how, whole=whole)
     return found

@@ -50,6 +50,13 @@ def limits_text(limits: Tolerance, kind: str, system: str) -> str:
     return f"from {low}" if low is not None else ""
 
 
+def span_text(check: Check, system: str) -> str:
+    """The values of a measure from the least to the greatest: ``0.0037–0.0050``."""
+    values = [one.value for one in check.values]
+    low, high = (measure(edge, check.kind, system) for edge in (min(values), max(values)))
+    return low if low == high else f"{low}–{high}"
+
+
 def verdict_text(word: str) -> str:
     """A verdict with its sign: ``✓ in``."""
     return f"{SIGNS[word]} {word}"

@@ -133,6 +133,25 @@ def make_shop(folder: Path) -> Shop:
     return shop
 
 
+def measure_build(shop: Shop) -> None:
+    """What a builder found of the V8: one bore worn, one top ring tight."""
+    from logbook.cases.builds import set_item
+
+    each = "per-cylinder"
+    for system, name, given in (
+        ("short block", "bore top thrust", {each: " ".join(["4.2506"] * 7 + ["4.2522 in"])}),
+        ("short block", "bore bottom thrust", {each: " ".join(["4.2503"] * 7 + ["4.2509 in"])}),
+        ("pistons", "skirt", {each: " ".join(["4.2455"] * 8) + " in"}),
+        ("clearances", "piston clearance", {"tolerance": "0.0045..0.0060 in"}),
+        ("clearances", "taper", {"tolerance": "..0.0008 in"}),
+        ("ring pack", "top ring gap", {each: "0.018 0.018 0.015 0.019 0.018 0.018 0.018 0.018 in"}),
+        ("bore finish", "Rpk", {"value": "0.25 µm", "tolerance": "..0.30 µm"}),
+        ("head", "chamber", {"value": "74 cc"}),
+        ("head", "compression ratio", {"tolerance": "11.8..12.2"}),
+    ):
+        set_item(shop.desk, "RB-2", None, system, name, given)
+
+
 @pytest.fixture
 def shop(tmp_path: Path) -> Iterator[Shop]:
     shop = make_shop(tmp_path)

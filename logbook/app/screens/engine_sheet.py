@@ -170,6 +170,12 @@ class SheetScreen(BookScreen[None]):
 
             self.app.push_screen(EngineForm(self._engine))
 
+    def action_checks(self) -> None:
+        """The newest build's measures."""
+        from logbook.app.screens.checks import ChecksScreen
+
+        self.app.push_screen(ChecksScreen(self._tag))
+
     def action_new_build(self) -> None:
         """Enter the next build."""
         from logbook.app.screens.short_forms import BuildForm
