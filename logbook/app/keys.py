@@ -146,6 +146,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "Measure everything from this set-up's pulls"),
         Key("session.standard", "s", "standard", "s", "standard",
             "Change standard, band or what is worth having"),
+        Key("session.report", "r", "report", "r", "report",
+            "A page of this session to print or hand over", row=False),
         Key("session.correct", "e", "correct", "e", "correct pull",
             "Correct what was written for this pull; the old values are kept", row=False),
         Key("session.curve", "v", "curve", "v", "curves",

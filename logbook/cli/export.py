@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 import click
 
 from logbook.cli.door import BookCommand, Door, pass_door
-from logbook.refusals import BadInput, Conflict
+from logbook.cli.output import destination, output_options, refuse_taken
+from logbook.refusals import BadInput
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
@@ -28,9 +27,7 @@ _PAGE = 500
 @click.option("--format", "kind", type=click.Choice(("csv", "jsonl")), default="csv",
               show_default=True, help="JSON Lines keeps every character and digit.")  # fmt: skip
 @click.option("--traces", is_flag=True, help="With the recorded channels: CSV a row a sample.")
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
-              help="Write here, all or nothing; else to stdout.")  # fmt: skip
-@click.option("--replace", is_flag=True, help="Replace FILE where it exists.")
+@output_options
 @pass_door
 def export(
     door: Door,
@@ -56,12 +53,10 @@ def export(
     """
     if sum(bool(way) for way in (query, ref, tag)) != 1:
         raise BadInput("one of QUERY, --session and --engine says which pulls", where="Export")
-    if output is not None and output.exists() and not replace:
-        raise Conflict("there is already a file of this name", where=str(output),
-                       wanted="another name, or --replace")  # fmt: skip
+    refuse_taken(output, replace)
     with door.desk() as desk:
         stories = _stories(desk, " ".join(query), ref, tag)
-        with _destination(output) as out:
+        with destination(output) as out:
             if kind == "jsonl" or door.json:
                 count = _write_lines(desk, stories, out, traces)
             else:
@@ -135,18 +130,3 @@ def _write_csv(
                 yield from trace_rows(story, trace)
 
     return write_csv(samples(), out)
-
-
-@contextmanager
-def _destination(path: Path | None) -> Iterator[TextIO]:
-    """Stdout, or a file that appears whole or not at all."""
-    if path is None:
-        yield sys.stdout
-        return
-    beside = path.with_name(f"{path.name}.part")
-    try:
-        with beside.open("w", encoding="utf-8", newline="", errors="backslashreplace") as out:
-            yield out
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)

@@ -27,6 +27,7 @@ _PLACES = {
     "timing": "logbook.cli.timing:timing",
     "ledger": "logbook.cli.ledger:ledger",
     "plan": "logbook.cli.plan:plan",
+    "report": "logbook.cli.report:report",
     "export": "logbook.cli.export:export",
     "undo": "logbook.cli.change:undo",
     "redo": "logbook.cli.change:redo",

@@ -8,8 +8,8 @@ from rich.table import Table
 from rich.text import Text
 
 from logbook.plain import plain
-from logbook.reports.showing import share
-from logbook.reports.tables import changes, grid, heading, number, sheet, unit, verdict
+from logbook.reports.showing import from_to, share
+from logbook.reports.tables import grid, heading, number, sheet, unit, verdict
 
 if TYPE_CHECKING:
     from logbook.cases.ledger import LedgerStep, LedgerView
@@ -111,7 +111,7 @@ def _step(step: LedgerStep, system: str) -> tuple[str | Text, ...]:
     return (
         ", ".join(str(n) for n in step.from_pulls),
         ", ".join(str(n) for n in step.to_pulls),
-        changes(step.changed),
+        from_to(step.changed),
         "bundle" if step.bundle else "",
         *_worth(step.worth, system),
     )

@@ -10,11 +10,10 @@ from rich.text import Text
 from logbook.cases.desk import spoken
 from logbook.plain import plain
 from logbook.quantities import display_unit, show
+from logbook.reports.showing import engine_name, from_to
 from logbook.reports.tables import (
     NOTHING,
     builds,
-    changes,
-    engine_name,
     grid,
     heading,
     number,
@@ -141,7 +140,7 @@ def pulls_table(rows: Iterable[PullRow], system: str) -> RenderableType:
             (
                 str(row.pull.number),
                 when(row.pull.at),
-                "baseline" if row.is_baseline else changes(row.changed),
+                "baseline" if row.is_baseline else from_to(row.changed),
                 number(_power(row), "power", system),
                 number(row.worth.difference_kw, "power", system, signed=True)
                 if row.worth
@@ -198,7 +197,7 @@ def pull_sheet(story: PullStory, system: str) -> list[RenderableType]:
             ("Samples", "–".join(map(str, story.samples or ()))),
             ("Excluded", pull.excluded_reason or ""),
             ("Set-up", ", ".join(f"{name} {lv.text}" for name, lv in row.setup.levels.items())),
-            ("Changed", changes(row.changed)),
+            ("Changed", from_to(row.changed)),
             ("Air", _air_line(story.air, system)),
             ("Standard", story.session.standard),
             ("Band", band(story.session.band_low_rpm, story.session.band_high_rpm)),

@@ -5,7 +5,7 @@ Screens and printed reports write a figure through the same function, so that th
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from logbook import quantities
 if TYPE_CHECKING:
     from datetime import tzinfo
 
+    from logbook.records.engine import Engine
     from logbook.records.setup import FactorChange, Level
 
 NOTHING = "—"
@@ -56,6 +57,11 @@ def day(stamp: str | None, zone: str) -> str:
 def clock(stamp: str, zone: str) -> str:
     """``14:05`` in the cell's zone."""
     return local(stamp, zone).strftime("%H:%M")
+
+
+def engine_name(engine: Engine) -> str:
+    """``RB-2, boat V8``."""
+    return f"{engine.tag}, {engine.name}" if engine.name else engine.tag
 
 
 def band(low: float | None, high: float | None) -> str:
@@ -111,6 +117,18 @@ def change(one: FactorChange) -> str:
 def changes(several: Sequence[FactorChange]) -> str:
     """The changes of a step, the most in a word."""
     return ", ".join(change(one) for one in several)
+
+
+def from_to(several: Iterable[FactorChange]) -> str:
+    """The changes of a step with what was before: ``timing 32 → 34, fuel Tango``."""
+    parts = []
+    for one in several:
+        old, new = (side.text if side else None for side in (one.old, one.new))
+        if new is None:
+            parts.append(f"{one.factor} taken away")
+        else:
+            parts.append(f"{one.factor} {new}" if old is None else f"{one.factor} {old} → {new}")
+    return ", ".join(parts)
 
 
 def numbers(values: Sequence[int]) -> str:

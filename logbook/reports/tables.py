@@ -20,9 +20,8 @@ from logbook.reports import showing
 if TYPE_CHECKING:
     from logbook.cases.results import Worth
     from logbook.records.cell import Cell
-    from logbook.records.engine import Build, Engine, Fuel
+    from logbook.records.engine import Build, Fuel
     from logbook.records.lists import EngineRow, FoundPull, SessionRow
-    from logbook.records.setup import FactorChange
     from logbook.store.audit import ChangeGroup
 
 NOTHING = showing.NOTHING
@@ -84,20 +83,6 @@ def verdict(worth: Worth | None) -> Text:
         return Text(NOTHING)
     sign = showing.sign_of(worth.verdict)
     return Text(f"{sign} {plain(worth.verdict)}", style=_STYLES.get(sign, ""))
-
-
-def changes(changed: Iterable[FactorChange]) -> str:
-    """What changed: ``timing 32 → 34, fuel Tango``."""
-    parts = []
-    for change in changed:
-        old, new = (level.text if level else None for level in (change.old, change.new))
-        if new is None:
-            parts.append(f"{change.factor} taken away")
-        elif old is None:
-            parts.append(f"{change.factor} {new}")
-        else:
-            parts.append(f"{change.factor} {old} → {new}")
-    return ", ".join(parts)
 
 
 def engines(rows: Iterable[EngineRow], system: str) -> Table:
@@ -237,11 +222,6 @@ def change_groups(rows: Iterable[ChangeGroup]) -> Table:
             for row in rows
         ),
     )
-
-
-def engine_name(engine: Engine) -> str:
-    """``RB-2, boat V8``."""
-    return f"{engine.tag}, {engine.name}" if engine.name else engine.tag
 
 
 def _general(value: float | None) -> str:

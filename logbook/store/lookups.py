@@ -34,19 +34,26 @@ def last_pull_of_build(read: Reader, build_id: str) -> Pull | None:
 
 
 def best_pull(
-    read: Reader, engine_id: str, *, version: int, standard: str, before: str | None = None
+    read: Reader,
+    engine_id: str,
+    *,
+    version: int,
+    standard: str,
+    before: str | None = None,
+    build_id: str | None = None,
 ) -> str | None:
     """The id of the engine's best counted pull by stored corrected power under one standard, of
-    sessions opened before a time where given; a peak only where there is no band average."""
+    sessions opened before a time, or of one build, where given; a peak only where there is no
+    band average."""
     row = next(
         read.rows(
             "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
             " JOIN scores c ON c.pull_id = p.id AND c.version = ?"
             " WHERE s.engine_id = ? AND s.withdrawn = 0 AND p.withdrawn = 0"
             " AND p.excluded_reason IS NULL AND c.power_kw IS NOT NULL AND c.standard = ?"
-            " AND (? IS NULL OR s.opened_at < ?)"
+            " AND (? IS NULL OR s.opened_at < ?) AND (? IS NULL OR s.build_id = ?)"
             " ORDER BY c.corrected_band_power_kw IS NULL, c.power_kw DESC LIMIT 1",
-            (version, engine_id, standard, before, before),
+            (version, engine_id, standard, before, before, build_id, build_id),
         ),
         None,
     )

@@ -51,7 +51,7 @@ def test_what_changed_in_words() -> None:
         FactorChange("spacer", None, Level("1 in")),
         FactorChange("gap", Level("0.9 mm"), None),
     ]
-    assert tables.changes(changed) == "timing 32 → 34, spacer 1 in, gap taken away"
+    assert showing.from_to(changed) == "timing 32 → 34, spacer 1 in, gap taken away"
 
 
 def test_numbers_have_a_real_minus_and_a_plus_where_signed() -> None:

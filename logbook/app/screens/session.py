@@ -258,7 +258,7 @@ class SessionScreen(SessionPlan):
             self.ask_to_close(cast("AtClose", result))
         elif lane == "compare":
             self.offer_compare(cast("list[tuple[str, Line]]", result))
-        elif lane == "done":
+        elif lane in {"done", "report"}:
             self.notice(str(result))
 
     def on_landed(self, message: Landed) -> None:

@@ -275,6 +275,13 @@ class SessionDoors(BookScreen[None]):
 
     # -- the session -------------------------------------------------------------------------
 
+    def action_report(self) -> None:
+        """Write the session's report: a page, opened or not, or text."""
+        if self.view is not None:
+            from logbook.app.screens.report_door import offer_report
+
+            offer_report(self, self.session_id)
+
     def action_standard(self) -> None:
         """Standard, band, what is worth having."""
         if self.view is not None:

@@ -1,0 +1,236 @@
+"""A build and an engine on paper: the best, what it was measured from, every session."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from logbook import quantities
+from logbook.cases.field_lists import ENGINE_FIELDS
+from logbook.reports import paper_words as words
+from logbook.reports import showing
+from logbook.reports.method_paper import standard_facts, verdict_table
+from logbook.reports.paper import (
+    LONG,
+    Answer,
+    Cautions,
+    Paper,
+    Part,
+    Section,
+    Table,
+    Words,
+    columns,
+    facts,
+)
+from logbook.reports.paper_curves import curve_parts
+
+if TYPE_CHECKING:
+    from logbook.cases.fields import Field
+    from logbook.cases.report import Best, BuildReport, EngineReport
+    from logbook.cases.results import CompareView
+    from logbook.records.engine import Engine
+
+MOST_CURVES = 4
+_NOT_ALONE = (
+    "The difference belongs to everything that differs between the two, listed below: not to the"
+    " build alone where fuel, carburetor or timing changed with it."
+)
+
+
+def build_paper(report: BuildReport, system: str) -> Paper:
+    """The report of a build in the display units of `system`."""
+    build, against = report.build, report.against
+    answer = _against(against, system) if against is not None else _best(report.best, system)
+    why = "" if answer else f"No pull of {build.label} is corrected to {report.standard_name} yet."
+    sections = (
+        (f"Against {report.parent.label}" if report.parent else "Against the build before",
+         _comparison(against, report.why_alone, report.engine, system)),
+        ("Sessions", iter([words.sessions_table(report.sessions, system)])),
+        ("How it was computed", _method(report.standard, report.engine)),
+    )  # fmt: skip
+    return Paper(
+        title=f"{showing.engine_name(report.engine)}, {build.label}",
+        subtitle=f"Build sheet · built {build.built_on or 'on a day not written down'}",
+        answer=answer,
+        why_none=why,
+        cautions=Cautions(tuple(c.text for c in against.cautions) if against else ()),
+        facts=facts(
+            ("Engine", showing.engine_name(report.engine)),
+            ("Owner", report.engine.owner),
+            ("Build before", report.parent.label if report.parent else ""),
+            ("Standard", report.standard_name),
+            ("Best", _best_line(report.best, system)),
+            ("Notes", build.notes),
+        ),
+        sections=_sections(sections),
+        made=words.made_line(report.made),
+    )
+
+
+def engine_paper(report: EngineReport, system: str) -> Paper:
+    """The report of an engine in the display units of `system`."""
+    engine = report.engine
+    top = max(report.bests, key=lambda best: best.rank, default=None)
+    sections = (
+        ("Best of each build", _bests(report, system)),
+        (_newest_title(report), _comparison(report.against, "", engine, system)),
+        ("Sessions", iter([words.sessions_table(report.sessions, system)])),
+        ("The engine's sheet", _sheet(report, system)),
+        ("How it was computed", _method(report.standard, engine)),
+    )
+    return Paper(
+        title=showing.engine_name(engine),
+        subtitle=f"Engine sheet · {showing.count(len(report.builds), 'build')},"
+        f" {showing.count(len(report.sessions), 'session')}",
+        answer=_best(top, system),
+        why_none=f"No pull is corrected to {report.standard_name} yet.",
+        cautions=Cautions(
+            ()
+            if engine.limit_timing_deg is not None
+            else ("There is no timing limit on this engine's sheet.",)
+        ),
+        facts=facts(
+            ("Owner", engine.owner),
+            ("Family", engine.family),
+            ("Standard", report.standard_name),
+            ("Band", showing.band(engine.band_low_rpm, engine.band_high_rpm)),
+        ),
+        sections=_sections(sections),
+        made=words.made_line(report.made),
+    )
+
+
+def _sections(some: tuple[tuple[str, Iterator[Part]], ...]) -> tuple[Section, ...]:
+    return tuple(Section(title, parts) for title, held in some if (parts := tuple(held)))
+
+
+def _best(best: Best | None, system: str) -> Answer | None:
+    if best is None:
+        return None
+    figures = best.figures
+    band = figures.band_power_kw is not None
+    power = figures.band_power_kw if band else figures.peak_power_kw
+    return Answer(
+        sign="",
+        figure=quantities.show(power, "power", system, unit=False),
+        unit=quantities.display_unit("power", system),
+        word=f"best corrected {'band average' if band else 'peak'}",
+        lines=(
+            f"Pull {best.label}, {best.build.label}: {words.figures_line(figures, system)}.",
+            _set_up(best),
+        ),
+    )
+
+
+def _set_up(best: Best) -> str:
+    levels = best.row.setup.levels.items()
+    return ", ".join(f"{name} {showing.level(level)}" for name, level in levels)
+
+
+def _best_line(best: Best | None, system: str) -> str:
+    return f"pull {best.label}: {words.figures_line(best.figures, system)}" if best else ""
+
+
+def _against(view: CompareView, system: str) -> Answer:
+    sides = f"Best pull {view.right_label} measured from {view.left_label}," \
+            f" both corrected to {view.standard_name}."  # fmt: skip
+    if view.worth is not None:
+        return words.worth_answer(view.worth, (sides, view.worth.reason, _NOT_ALONE), system)
+    bare = view.bare
+    return Answer(
+        sign=showing.UNSETTLED_SIGN,
+        figure=showing.signed(bare.difference_kw, system) if bare else showing.NOTHING,
+        unit=quantities.display_unit("power", system),
+        word="not judged",
+        lines=(sides, f"{view.why_no_worth}.", _NOT_ALONE),
+    )
+
+
+def _comparison(view: CompareView | None, why: str, engine: Engine, system: str) -> Iterator[Part]:
+    if view is None:
+        if why:
+            yield Words(why)
+        return
+    right, left = f"pull {view.right_label}", f"pull {view.left_label}"
+    curves = [
+        (name, curve)
+        for name, curve in ((right, view.right_curve), (left, view.left_curve))
+        if curve is not None
+    ]
+    yield from curve_parts(view.difference, (right, left), curves, _band(engine), system)
+    heads = ("Differs", view.left_label, view.right_label)
+    rows = tuple(
+        (line.what, line.left or showing.NOTHING, line.right or showing.NOTHING)
+        for line in view.differing
+    )
+    yield Table("Everything that differs between the two pulls", columns(*heads), rows,
+                empty="Nothing that was written down differs.")  # fmt: skip
+    if view.cautions:
+        yield Cautions(tuple(caution.text for caution in view.cautions))
+
+
+def _band(engine: Engine) -> tuple[float, float] | None:
+    low, high = engine.band_low_rpm, engine.band_high_rpm
+    return (low, high) if low is not None and high is not None else None
+
+
+def _newest_title(report: EngineReport) -> str:
+    if len(report.bests) < 2:
+        return ""
+    return f"{report.bests[-1].build.label.capitalize()} against {report.bests[-2].build.label}"
+
+
+def _bests(report: EngineReport, system: str) -> Iterator[Part]:
+    power, torque = (quantities.display_unit(kind, system) for kind in ("power", "torque"))
+    rows = []
+    for best in report.bests:
+        cells = (
+            ("band_power_kw", "power"),
+            ("peak_power_kw", "power"),
+            ("peak_power_rpm", "speed"),
+            ("peak_torque_nm", "torque"),
+            ("peak_torque_rpm", "speed"),
+        )
+        shown = (
+            quantities.show(getattr(best.figures, name), kind, system, unit=False)
+            for name, kind in cells
+        )
+        rows.append((best.build.label, best.label, *shown, _set_up(best), best.logged_to))
+    heads = ("Build", "Pull", f">Band power, {power}", f">Peak power, {power}", ">at rpm",
+             f">Peak torque, {torque}", ">at rpm", "Set-up", "Logged under")  # fmt: skip
+    yield Table(f"Corrected to {report.standard_name}", columns(*heads), tuple(rows),
+                empty="No build has a corrected pull yet.")  # fmt: skip
+    newest = [best for best in reversed(report.bests) if best.curve is not None][:MOST_CURVES]
+    curves = [(best.build.label, best.curve) for best in newest if best.curve is not None]
+    yield from curve_parts(None, ("", ""), curves, _band(report.engine), system)
+
+
+def _sheet(report: EngineReport, system: str) -> Iterator[Part]:
+    engine = report.engine
+    said = [(field.label, _value(field, engine, system)) for field in ENGINE_FIELDS]
+    yield facts(
+        *(pair for pair in said if len(pair[1]) <= LONG),
+        ("Band", showing.band(engine.band_low_rpm, engine.band_high_rpm)),
+    )
+    yield facts(*(pair for pair in said if len(pair[1]) > LONG))
+    rows = tuple((one.label, one.built_on or showing.NOTHING, one.notes) for one in report.builds)
+    yield Table("Builds, oldest first", columns("Build", "Built on", "Notes"), rows)
+
+
+def _value(field: Field, engine: Engine, system: str) -> str:
+    value = getattr(engine, field.attribute)
+    if value is None or value == "":
+        return ""
+    if field.is_quantity:
+        return showing.shown(value, field.kind, system)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _method(key: str, engine: Engine) -> Iterator[Part]:
+    yield standard_facts(key, engine)
+    yield Words(
+        "A difference between two sessions is judged by how well this cell reproduces a set-up"
+        " from day to day; within one session by that session's noise. The best of a build is one"
+        " pull chosen because it is the highest: it flatters a little."
+    )
+    yield verdict_table()
