@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-HEAVY = ("pandas", "pint", "numpy", "scipy", "sqlite_utils", "psychrolib")
+HEAVY = ("pandas", "pint", "numpy", "scipy", "sqlite_utils", "psychrolib",
+         "matplotlib", "jinja2", "pyarrow")  # fmt: skip
 DRAWING = ("textual", "rich")
 
 _LOADED = "import json, sys; print(json.dumps([m for m in {names!r} if m in sys.modules]))"
@@ -35,7 +36,14 @@ def loaded(program: str, names: tuple[str, ...], home: Path) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    "arguments", [["--version"], ["--help"], ["pull", "add", "--help"], ["where", "--json"]]
+    "arguments",
+    [
+        ["--version"],
+        ["--help"],
+        ["pull", "add", "--help"],
+        ["report", "--help"],
+        ["where", "--json"],
+    ],
 )
 def test_version_and_help_load_nothing_heavy(arguments: list[str], tmp_path: Path) -> None:
     program = f"from logbook.cli.trouble import run; assert run({arguments!r}) == 0"

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from importlib.metadata import version
 from typing import TYPE_CHECKING
 
-from logbook import __version__, quantities
+from logbook import quantities
 from logbook.reports import showing
 from logbook.reports.paper import Answer, Table, columns
 
@@ -118,4 +119,5 @@ def made_line(made: Made) -> str:
     """When and by whom a report was made, and with what."""
     at = f"{made.at[:16].replace('T', ' ')} UTC"
     by = f" by {made.who}" if made.who else ""
-    return f"Made {at}{by} from the book {made.book}, dyno-cell logbook {__version__}."
+    program = f"dyno-cell logbook {version('dyno-cell-logbook')}"
+    return f"Made {at}{by} from the book {made.book}, {program}."

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from logbook import quantities
 from logbook.reports import showing
-from logbook.reports.paper import Cautions, Part, Table, Words, columns
+from logbook.reports.paper import Part, Table, Words, columns
 
 if TYPE_CHECKING:
     from logbook.cases.report import AirUsed, SessionReport
@@ -173,8 +173,6 @@ def conditions_parts(report: SessionReport, system: str) -> Iterator[Part]:
     """The air of the pulls, their fuels, and the calibrations that stood then."""
     if report.airs:
         yield _airs(report, system)
-    if report.view.air is None and not report.airs:
-        yield Cautions(("There is no air reading: nothing is corrected.",))
     if report.fuels:
         yield _fuels(report.fuels, system)
     yield Words("Calibration: this book holds no calibration record of this cell.")

@@ -91,6 +91,8 @@ def _answer(report: SessionReport, system: str) -> tuple[Answer | None, str]:
 def _cautions(report: SessionReport) -> Cautions:
     """The session's, then those of the pulls that the answer rests on, each once."""
     texts = [caution.text for caution in report.view.cautions]
+    if report.view.rows and not report.airs:
+        texts.insert(0, "There is no air reading: nothing is corrected")
     if report.answer is not None:
         texts += [caution.text for caution in report.answer.row.cautions]
     if report.view.noise is not None and report.view.noise.source == "assumed":

@@ -5,7 +5,12 @@ Digits and words of the datum itself are not counted; everything starts on the S
 
 from __future__ import annotations
 
+from pathlib import Path
+
+import pytest
+
 from tests.app.conftest import Hand, Shop, in_session, wait_for_trace
+from tests.reports.page_reader import read_page
 
 
 async def pulls_logged(hand: Hand, number: int) -> None:
@@ -129,6 +134,29 @@ async def test_any_pull_of_this_engine_whose_note_says_plug(shop: Shop) -> None:
         screen = await hand.session()
         await hand.until(lambda: screen.chosen is not None and screen.chosen.pull.number == 2)
         assert hand.keys <= 1
+
+
+async def test_report_of_this_session_as_html_and_open_it(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened: list[Path] = []
+
+    def open_file(path: Path) -> bool:
+        opened.append(path)
+        return True
+
+    monkeypatch.setattr("logbook.app.screens.report_door.open_file", open_file)
+    async with in_session(shop) as hand:
+        await hand.press("r")
+        await hand.front("Chooser")
+        await hand.press("enter")
+        await hand.session()
+        await hand.notice("Report written and opened")
+        assert hand.keys <= 2
+        (page,) = opened
+        assert page.parent == shop.folder / "book-reports"
+        assert page.name.startswith("RB-2-2026-03-14-written-")
+        assert "gain so far" in read_page(page.read_text(encoding="utf-8")).words()
 
 
 async def test_the_loop_works_from_the_keypad_alone(shop: Shop) -> None:

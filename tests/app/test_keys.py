@@ -23,11 +23,6 @@ def test_ids_are_unique_and_every_key_is_explained() -> None:
     assert len(own) == len(set(own))
 
 
-def test_the_reports_key_is_still_free() -> None:
-    taken = {one for key in PLACES["session"] for one in key.keys.split(",")}
-    assert "r" not in taken
-
-
 def test_every_place_has_help() -> None:
     short = {
         "chooser",

@@ -10,7 +10,7 @@ from rich.console import Console, RenderableType
 
 from logbook.cases.results import Noise, Worth
 from logbook.records.setup import FactorChange, Level
-from logbook.reports import tables
+from logbook.reports import showing, tables
 
 WORTH = Worth("band power", 1.0, 0.8, (0.2, 1.8), "gain so far", Noise(0.5, math.inf, "assumed"),
               (4,), (1,), None, "")  # fmt: skip
