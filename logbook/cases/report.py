@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from logbook.cases import engines, ledger, sessions, timing
+from logbook.cases import builds, engines, inspections, ledger, sessions, timing
 from logbook.cases.air import view_air
 from logbook.cases.bench import Bench, lay_out
 from logbook.cases.compare import compare
@@ -19,10 +19,12 @@ from logbook.records.engine import Build, Engine, Fuel
 from logbook.records.pull import Pull
 from logbook.records.score import Figures
 from logbook.records.session import Session
-from logbook.refusals import Conflict, NotFound
+from logbook.refusals import Conflict
 from logbook.store import lookups
 
 if TYPE_CHECKING:
+    from logbook.cases.builds import BuildSheet
+    from logbook.cases.inspections import InspectionView
     from logbook.cases.ledger import LedgerView
     from logbook.cases.results import (
         AirView,
@@ -130,13 +132,12 @@ class SessionLine:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BuildReport:
-    """A build for print: its sessions newest first, its best against that of the build before
-    (`against`, else `why_alone`)."""
+    """A build for print: what is in it, its inspections and sessions newest first, its best
+    against that of the build before (`against`, else `why_alone`)."""
 
     made: Made
-    engine: Engine
-    build: Build
-    parent: Build | None
+    sheet: BuildSheet
+    inspections: tuple[InspectionView, ...]
     standard: str
     standard_name: str
     best: Best | None
@@ -153,6 +154,7 @@ class EngineReport:
     made: Made
     engine: Engine
     builds: tuple[Build, ...]
+    inspections: tuple[InspectionView, ...]
     standard: str
     standard_name: str
     bests: tuple[Best, ...]
@@ -235,17 +237,9 @@ def _files(desk: Desk, bench: Bench) -> Iterable[FileUsed]:
 
 
 def build_report(desk: Desk, tag: str, label: str) -> BuildReport:
-    """Everything a build's report tells. Raises `NotFound` with the labels there are."""
-    engine, builds = engines.engine_by_tag(desk, tag), engines.list_builds(desk, tag)
-    wanted = " ".join(label.split()).casefold()
-    build = next((one for one in builds if wanted in (one.label.casefold(), one.id)), None)
-    if build is None:
-        raise NotFound(
-            f"{engine.tag} has no build {label[:40]!r}",
-            where="Build",
-            wanted=" or ".join(one.label for one in builds),
-        )
-    parent = next((one for one in builds if one.id == build.parent_id), None)
+    """Everything a build's report tells. Raises `NotFound` with the nearest labels."""
+    sheet = builds.build_sheet(desk, tag, label)
+    engine, build, parent = sheet.engine, sheet.build, sheet.parent
     lines = [line for line in _lines(desk, tag) if line.row.build == build.label]
     key = lines[0].row.standard if lines else _standard_of(desk, tag)
     best, before = (_best(desk, engine, one, key) if one else None for one in (build, parent))
@@ -253,11 +247,11 @@ def build_report(desk: Desk, tag: str, label: str) -> BuildReport:
     if parent and not (best and before):
         missing = build if best is None else parent
         why = f"{missing.label} has no pull corrected to this standard."
+    of_engine = inspections.list_inspections(desk, tag)
     return BuildReport(
         made=_made(desk),
-        engine=engine,
-        build=build,
-        parent=parent,
+        sheet=sheet,
+        inspections=tuple(one for one in of_engine if one.build and one.build.id == build.id),
         standard=key,
         standard_name=_name_of(key),
         best=best,
@@ -271,14 +265,15 @@ def build_report(desk: Desk, tag: str, label: str) -> BuildReport:
 
 def engine_report(desk: Desk, tag: str) -> EngineReport:
     """Everything an engine's report tells, under the standard of its newest session."""
-    engine, builds = engines.engine_by_tag(desk, tag), engines.list_builds(desk, tag)
+    engine, built = engines.engine_by_tag(desk, tag), builds.list_builds(desk, tag)
     key = _standard_of(desk, tag)
-    found = [_best(desk, engine, build, key) for build in builds]
+    found = [_best(desk, engine, build, key) for build in built]
     bests = tuple(best for best in found if best is not None)
     return EngineReport(
         made=_made(desk),
         engine=engine,
-        builds=tuple(builds),
+        builds=tuple(built),
+        inspections=tuple(inspections.list_inspections(desk, tag)),
         standard=key,
         standard_name=_name_of(key),
         bests=bests,

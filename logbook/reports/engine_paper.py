@@ -9,6 +9,7 @@ from logbook import quantities
 from logbook.cases.field_lists import ENGINE_FIELDS
 from logbook.reports import paper_words as words
 from logbook.reports import showing
+from logbook.reports.filed_paper import build_items, inspection_list, inspection_sheets
 from logbook.reports.method_paper import standard_facts, verdict_table
 from logbook.reports.paper import (
     LONG,
@@ -39,25 +40,28 @@ _NOT_ALONE = (
 
 def build_paper(report: BuildReport, system: str) -> Paper:
     """The report of a build in the display units of `system`."""
-    build, against = report.build, report.against
+    sheet, against = report.sheet, report.against
+    engine, build, parent = sheet.engine, sheet.build, sheet.parent
     answer = _against(against, system) if against is not None else _best(report.best, system)
     why = "" if answer else f"No pull of {build.label} is corrected to {report.standard_name} yet."
     sections = (
-        (f"Against {report.parent.label}" if report.parent else "Against the build before",
-         _comparison(against, report.why_alone, report.engine, system)),
+        (f"Against {parent.label}" if parent else "Against the build before",
+         _comparison(against, report.why_alone, engine, system)),
+        ("What is in it", build_items(sheet)),
+        ("Inspections", inspection_sheets(report.inspections, system)),
         ("Sessions", iter([words.sessions_table(report.sessions, system)])),
-        ("How it was computed", _method(report.standard, report.engine)),
+        ("How it was computed", _method(report.standard, engine)),
     )  # fmt: skip
     return Paper(
-        title=f"{showing.engine_name(report.engine)}, {build.label}",
+        title=f"{showing.engine_name(engine)}, {build.label}",
         subtitle=f"Build sheet · built {build.built_on or 'on a day not written down'}",
         answer=answer,
         why_none=why,
         cautions=Cautions(tuple(c.text for c in against.cautions) if against else ()),
         facts=facts(
-            ("Engine", showing.engine_name(report.engine)),
-            ("Owner", report.engine.owner),
-            ("Build before", report.parent.label if report.parent else ""),
+            ("Engine", showing.engine_name(engine)),
+            ("Owner", engine.owner),
+            ("Build before", parent.label if parent else ""),
             ("Standard", report.standard_name),
             ("Best", _best_line(report.best, system)),
             ("Notes", build.notes),
@@ -75,6 +79,7 @@ def engine_paper(report: EngineReport, system: str) -> Paper:
         ("Best of each build", _bests(report, system)),
         (_newest_title(report), _comparison(report.against, "", engine, system)),
         ("Sessions", iter([words.sessions_table(report.sessions, system)])),
+        ("Inspections", inspection_list(report.inspections, system)),
         ("The engine's sheet", _sheet(report, system)),
         ("How it was computed", _method(report.standard, engine)),
     )

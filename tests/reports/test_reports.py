@@ -95,7 +95,7 @@ def test_builds_and_engines(demo: Desk, form: str) -> None:
     """Also one whose builds ran under different standards, and one of a single build."""
     engine = engine_text(demo, "RB-8", form)
     assert all(label in engine for label in ("build 1", "build 2", "build 3"))
-    build = build_text(demo, "RB-8", "BUILD  3", form)
+    build = build_text(demo, "RB-8", "BUILD 3", form)
     assert "Everything that differs between the two pulls" in build
     alone = build_text(demo, "RB-4", "build 1", form)
     assert "first build" in alone
