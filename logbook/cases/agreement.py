@@ -11,6 +11,7 @@ from typing import Any
 from logbook.cases.field_lists import (
     AIR_FIELDS,
     CELL_FIELDS,
+    DUE_FIELDS,
     ENGINE_FIELDS,
     FUEL_FIELDS,
     HUMIDITY_KIND,
@@ -24,6 +25,7 @@ from logbook.cases.item_values import item_attributes
 from logbook.records.air import AirReading
 from logbook.records.build_item import BuildItem
 from logbook.records.cell import Cell
+from logbook.records.due_mark import DueMark
 from logbook.records.engine import Engine, Fuel
 from logbook.records.inspection import Clearance, Inspection
 from logbook.records.pull import Pull
@@ -37,6 +39,7 @@ _FIELDS: dict[type[Any], tuple[Field, ...]] = {
     AirReading: AIR_FIELDS,
     Pull: PEAK_FIELDS + READING_FIELDS,
     Inspection: INSPECTION_FIELDS,
+    DueMark: DUE_FIELDS,
     Clearance: tuple(
         Field(name, label, "clearance", name)
         for name, label in (

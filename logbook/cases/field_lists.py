@@ -166,6 +166,13 @@ INSPECTION_FIELDS: tuple[Field, ...] = (
     Field("note", "Note", "note", "notes"),
 )  # fmt: skip
 
+DUE_FIELDS: tuple[Field, ...] = (
+    Field("pulls", "After pulls", "count", "limit_pulls", low=1, high=1_000_000),
+    Field("minutes", "After recorded time", "minutes", "limit_minutes", low=1, example="120 min"),
+    Field("days", "After days", "count", "limit_days", low=1, high=100_000),
+    Field("note", "Note", "note", "notes"),
+)
+
 
 def by_attribute(fields: tuple[Field, ...]) -> dict[str, Field]:
     """The fields by the attribute that keeps them."""

@@ -12,13 +12,15 @@ from rich.text import Text
 
 from logbook.quantities import display_unit, from_stored, show
 from logbook.reports import showing
-from logbook.reports.tables import NOTHING, grid, heading, sheet
+from logbook.reports.tables import NOTHING, grid, heading, sheet, when
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.table import Table
 
+    from logbook.cases.attachments import AttachedView
     from logbook.cases.builds import BuildSheet, ItemChange
+    from logbook.cases.due import DueState
     from logbook.cases.inspections import InspectionView
     from logbook.engineering.cylinders import Spread
     from logbook.records.build_item import BuildItem
@@ -253,3 +255,75 @@ def clearances(found: Iterable[Clearance], system: str) -> Table:
         ),
         right="c",
     )
+
+
+DUE_SIGN, SOON_SIGN, FINE_SIGN = "⚠", "·", "✓"
+
+
+def due_sign(state: DueState) -> str:
+    """``⚠ due``, ``· soon``, ``✓``."""
+    if state.is_due:
+        return f"{DUE_SIGN} due"
+    return f"{SOON_SIGN} soon" if state.is_soon else FINE_SIGN
+
+
+def used_words(state: DueState) -> str:
+    """How far the limits are used up: ``18 of 25 pulls, 40 of 365 days``."""
+    mark = state.mark
+    parts = []
+    if mark.limit_pulls is not None:
+        parts.append(f"{state.pulls} of {showing.count(mark.limit_pulls, 'pull')}")
+    if mark.limit_minutes is not None:
+        untimed = f" ({showing.count(state.untimed, 'pull')} not timed)" if state.untimed else ""
+        parts.append(f"{state.minutes:.1f} of {mark.limit_minutes:g} min recorded{untimed}")
+    if mark.limit_days is not None:
+        parts.append(f"{state.days} of {showing.count(mark.limit_days, 'day')}")
+    return ", ".join(parts)
+
+
+def due_marks(found: Iterable[DueState]) -> Table:
+    """Due marks, the most used up first."""
+    return grid(
+        ("Id", "Engine", "Build", "What", "", "Used", "Since", "Note"),
+        (
+            (
+                state.mark.id[:13],
+                state.engine.tag,
+                state.build.label if state.build else "",
+                state.mark.what,
+                due_sign(state),
+                used_words(state),
+                when(state.mark.since_at),
+                state.mark.notes,
+            )
+            for state in found
+        ),
+    )
+
+
+def attached_files(found: Iterable[AttachedView]) -> Table:
+    """Attached files, newest first."""
+    return grid(
+        ("Id", "Name", "Of", "Kind", "Size", "Attached", "", "Note"),
+        (
+            (
+                view.attachment.id[:13],
+                view.attachment.name,
+                view.of,
+                view.attachment.media_type,
+                size_words(view.attachment.size_bytes),
+                when(view.attachment.attached_at),
+                "" if view.there else f"{DUE_SIGN} not in its folder",
+                view.attachment.notes,
+            )
+            for view in found
+        ),
+        right="e",
+    )
+
+
+def size_words(size: int) -> str:
+    """``830 bytes``, ``412 kB``, ``3.1 MB``."""
+    if size < 1000:
+        return f"{size} bytes"
+    return f"{size / 1000:.0f} kB" if size < 1_000_000 else f"{size / 1_000_000:.1f} MB"

@@ -8,8 +8,10 @@ from logbook.reports.as_json import Document, record_json
 from logbook.reports.filed import MARKS, mark_of
 
 if TYPE_CHECKING:
+    from logbook.cases.attachments import AttachedView
     from logbook.cases.builds import BuildSheet, ItemChange
     from logbook.cases.calibration_view import CalibrationView
+    from logbook.cases.due import DueState
     from logbook.cases.inspections import InspectionView
     from logbook.engineering.cylinders import Spread
 
@@ -81,4 +83,30 @@ def calibration_json(view: CalibrationView) -> Document:
         "verdict": view.verdict,
         "overdue": view.overdue,
         "cautions": [record_json(caution) for caution in view.cautions],
+    }
+
+
+def due_json(state: DueState) -> Document:
+    """A due mark and how far it is."""
+    return {
+        **record_json(state.mark),
+        "engine": state.engine.tag,
+        "build": state.build.label if state.build else None,
+        "pulls": state.pulls,
+        "recorded_min": state.minutes,
+        "untimed_pulls": state.untimed,
+        "days": state.days,
+        "share": state.share,
+        "due": state.is_due,
+        "soon": state.is_soon,
+    }
+
+
+def attached_json(view: AttachedView) -> Document:
+    """An attached file, what it belongs to and where it is kept."""
+    return {
+        **record_json(view.attachment),
+        "of": view.of,
+        "kept_at": str(view.path),
+        "there": view.there,
     }

@@ -7,7 +7,8 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from logbook.store.tables import BY_NOUN, Table
+from logbook.store.reader import Reader
+from logbook.store.tables import BY_NOUN, Table, table_of
 
 Lookup = Callable[[Table, str], Mapping[str, Any]]
 
@@ -48,6 +49,17 @@ def called(look: Lookup, table: Table, record_id: str) -> str:
             return f"air reading{where} at {row['read_at']}"
         case _:
             return f"{table.noun} {row['name']}"
+
+
+def called_in(read: Reader, record: type[Any], record_id: str) -> str:
+    """What people call a record of this book."""
+
+    def look(table: Table, one: str) -> Mapping[str, Any]:
+        columns = table.stored
+        row = next(read.rows(f"SELECT {', '.join(columns)} FROM {table.name} WHERE id = ?", (one,)))
+        return dict(zip(columns, row, strict=True))
+
+    return called(look, table_of(record), record_id)
 
 
 def _tag(look: Lookup, engine_id: Any) -> str:

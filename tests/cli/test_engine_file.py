@@ -79,6 +79,30 @@ def test_a_calibration_from_a_script_and_pulls_taken_through_it(shop: CommandLin
     assert (hung.code, "Gravity was taken as" in hung.err) == (0, True)
 
 
+def test_due_marks_and_files_from_a_script(shop: CommandLine) -> None:
+    mark = shop.ok("due", "add", "RB-2", "oil", "--pulls", "1", "--json").json
+    shop.ok(*peaks(398, *AIR))
+    assert "⚠ due" in shop.ok("due", "list").out
+    shop.ok("due", "change", mark["id"], "--pulls", "2", "--minutes", "60 min")
+    assert shop.ok("due", "list", "--only-due", "--json").json_lines == []
+    assert "1 of 2 pulls" in shop.ok("due", "list", "RB-2").out
+    shop.ok("due", "done", mark["id"][:13], "--since", "2026-01-01T08:00Z")
+    shop.ok("due", "drop", mark["id"])
+    photo = shop.folder / "ring gap.pdf"
+    photo.write_bytes(b"%PDF-1.7 invented")
+    kept = shop.ok("attach", photo, "--engine", "RB-2", "--build", "build 1", "--json").json
+    assert (kept["of"], kept["media_type"]) == ("build build 1 of RB-2", "application/pdf")
+    assert "ring gap.pdf" in shop.ok("attached", "list", "RB-2").out
+    (found,) = shop.ok("find", "ring gap", "--json").json_lines
+    assert found["number"] == 1
+    shop.ok("attached", "save", kept["id"], shop.folder / "again.pdf")
+    assert (shop.folder / "again.pdf").read_bytes() == photo.read_bytes()
+    shop.ok("backup", shop.folder / "copy.db")
+    assert shop.ok("--db", shop.folder / "copy.db", "verify").out == ""
+    shop.ok("attached", "off", kept["id"])
+    assert shop.ok("attached", "list", "RB-2", "--json").json_lines == []
+
+
 @pytest.mark.parametrize(
     "words",
     [
@@ -90,6 +114,10 @@ def test_a_calibration_from_a_script_and_pulls_taken_through_it(shop: CommandLin
         ("inspection", "add", "RB-2", "--clearance", "main bearing 3"),
         ("inspection", "show", "ffff"),
         ("calibration", "add", "Cell 9", "load-cell", "--unit", "lb-ft", "--pairs", PAIRS),
+        ("due", "add", "RB-2", "oil", "--pulls", "none"),
+        ("due", "done", "ffff"),
+        ("attach", "nothing.jpg", "--engine", "RB-2"),
+        ("attached", "save", "ffff", "out.jpg"),
         ("calibration", "apply", "ffff", "--session", "RB-2/last"),
         ("calibration", "apply", "--session", "RB-2/last"),
     ],
