@@ -49,6 +49,15 @@ class Visitor:
             await self.pilot.pause(0.02)
         await self.rest()
 
+    async def sees(self, words: str) -> None:
+        """Wait until the words stand on the screen, and the picture is at rest."""
+        ends = time.monotonic() + PATIENCE_S
+        while words not in picture_text(self.app):
+            if time.monotonic() > ends:
+                raise TimeoutError(f"{words!r} did not come")
+            await self.pilot.pause(0.02)
+        await self.rest()
+
     async def rest(self) -> None:
         """Wait until the picture has stayed the same for a while."""
         ends, same, before = time.monotonic() + PATIENCE_S, 0, ""
@@ -215,8 +224,7 @@ async def plan_form(at: Visitor) -> None:
     await at.type("spacer 2 in")
     await at.press("f6", "enter", "enter")
     await at.type("7")
-    await at.pilot.pause(0.5)  # a plan is worked out a moment after the last key
-    await at.rest()
+    await at.sees("baseline last")  # a plan is worked out a moment after the last key
 
 
 async def plan(at: Visitor) -> None:
