@@ -306,6 +306,14 @@ async def columns(at: Visitor) -> None:
     await at.press("enter", "1", "down", "down", "enter", "1")
 
 
+async def edges(at: Visitor) -> None:
+    """The last sample of a finished pull moved, and what that would change."""
+    await session(at)
+    await at.press("n")
+    await at.to("EdgesScreen")
+    await at.press("tab", "down", "left", "left")
+
+
 async def first_run(at: Visitor) -> None:
     """An empty book."""
     await at.to("FirstRunScreen")
@@ -333,6 +341,7 @@ SCENES: dict[str, Scene] = {
     "session-next": session_next,
     "waiting": waiting,
     "columns": columns,
+    "edges": edges,
     "pull-form": pull_form,
     "jump": jump,
     "air": air_form,

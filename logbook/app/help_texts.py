@@ -108,6 +108,13 @@ PLACES: Mapping[str, str] = {
         " its peaks. s remembers it: the next file with this header goes in unasked. Power can be"
         " left out where there is torque. m on the session opens this again for a trace that waits."
     ),
+    "edges": (
+        "The trace against sample; what is shaded is taken as the pull. The keys move one edge,"
+        " Tab goes over to the other. What the pull's figures would become stands below beside"
+        " what they are. A finished pull asks why; the old edges stay in the history, and u takes"
+        " it back. Samples of another pull are never taken twice."
+    ),
+    "edges why": "The reason stands in the history beside the old and the new edges.",
     "exclude": "The pull stays in the list with its reason and counts for nothing until x again.",
     "standard": (
         "Numbers corrected to different standards are not comparable: the older 60 °F standard"

@@ -87,8 +87,14 @@ class NextPull:
 
     @property
     def part(self) -> int | None:
-        """Which part of a file that holds several pulls is taken."""
-        return self.preview.part if self.preview and self.preview.parts > 1 else None
+        """Which part of a file that holds several pulls is taken; none where edges were moved."""
+        read = self.preview
+        return read.part if read and read.parts > 1 and not read.moved else None
+
+    @property
+    def samples(self) -> str | None:
+        """The samples to take of the trace, where somebody has moved its edges."""
+        return self.preview.moved if self.preview else None
 
     def may_accept(self, now: float) -> bool:
         """Whether enough time has gone by since the landing."""

@@ -183,9 +183,11 @@ def next_lines(
         parts.append(one(f"⚠ {next_pull.asked}: Enter asks what is what", "caution"))
     preview = next_pull.preview
     if preview is not None:
-        if preview.parts > 1:
+        if preview.parts > 1 and not preview.moved:
             parts.append(one(f"part {preview.part} of {preview.parts}", "strong"))
-            parts.append(one(f"samples {preview.samples_taken}", "quiet"))
+        if preview.parts > 1 or preview.moved:
+            role = "changed" if preview.moved else "quiet"
+            parts.append(one(f"samples {preview.samples_taken}", role))
         parts.append(one(f"{preview.speed_from_rpm:.0f}–{preview.speed_to_rpm:.0f} rpm"))
         peak = quantities.show(preview.figures.peak_power_kw, "power", system)
         parts.append(one(f"observed peak {peak}"))

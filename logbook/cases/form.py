@@ -16,7 +16,7 @@ from logbook.cases.fields import SUGGESTED_FACTORS, read, read_level
 from logbook.cases.files import chosen_part, trace_file
 from logbook.cases.pulls import starting_set_up
 from logbook.cases.results import AirView, PullPreview
-from logbook.cases.samples import free_parts
+from logbook.cases.samples import free_parts, overlap
 from logbook.cases.scoring import Place, reckon
 from logbook.records.caution import Caution
 from logbook.records.cell import Cell
@@ -24,6 +24,7 @@ from logbook.records.engine import Engine
 from logbook.records.pull import OBSERVED, Pull
 from logbook.records.session import Session
 from logbook.records.setup import FactorChange, Level, SetUp, factor_key
+from logbook.records.trace import SourceKind
 from logbook.refusals import Conflict, Refusal
 from logbook.store import lookups
 
@@ -127,11 +128,28 @@ def _changed(before: SetUp, levels: Mapping[str, Level | None]) -> tuple[FactorC
     return before.with_levels(levels).changed_from(before)
 
 
+def not_logged(desk: Desk, session_id: str, kind: str, known: SourceKind | None) -> Pull:
+    """The pull that a file would be, for its figures alone."""
+    return Pull(
+        id="",
+        session_id=session_id,
+        number=0,
+        at=desk.timestamp(),
+        kind=kind,
+        setup_id="",
+        torque_state=(known.answered if known else None) or OBSERVED,
+    )
+
+
 def preview_file(
-    desk: Desk, session_id: str, path: Path, landing_id: str | None = None
+    desk: Desk,
+    session_id: str,
+    path: Path,
+    landing_id: str | None = None,
+    samples: str | None = None,
 ) -> PullPreview:
     """Read a trace file, or what has landed, without logging it: what it holds and what must be
-    asked."""
+    asked. `samples` are those to take, where somebody has moved the edges."""
     whole = trace_file(desk, path, landing_id)
     with desk.book.reading() as read_:
         session = read_.get(Session, session_id)
@@ -145,17 +163,12 @@ def preview_file(
     if taken is not None:
         raise Conflict(f"this file is already pull {taken.number} of a session",
                        where=whole.name, wanted="another file")  # fmt: skip
-    file = whole if len(whole.parts) < 2 else chosen_part(whole, free[0], None)
+    if samples:
+        file = chosen_part(whole, None, samples)
+    else:
+        file = whole if len(whole.parts) < 2 else chosen_part(whole, free[0], None)
     first, last = file.samples
-    pull = Pull(
-        id="",
-        session_id=session_id,
-        number=0,
-        at=desk.timestamp(),
-        kind=file.kind_hint,
-        setup_id="",
-        torque_state=(known.answered if known else None) or OBSERVED,
-    )
+    pull = not_logged(desk, session_id, file.kind_hint, known)
     reckoned = reckon(pull, file.trace, reading, place)
     speed = file.trace.of("engine speed")
     assert speed is not None  # the intake refuses a file without one
@@ -173,5 +186,6 @@ def preview_file(
         cautions=(*file.cautions, *reckoned.cautions),
         part=file.part or 1,
         parts=len(file.parts),
-        more=len(free) - 1,
+        more=sum(1 for at in free if not overlap(whole.parts[at - 1], file.samples)),
+        moved=samples,
     )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from logbook.cases.desk import Desk
 from logbook.cases.files import trace_file
 from logbook.cases.labels import label_of
+from logbook.cases.samples import overlap
 from logbook.records.caution import Caution
 from logbook.records.pull import Pull
 from logbook.store import lookups
@@ -57,7 +58,9 @@ def parts_of(desk: Desk, path: Path) -> FileParts:
         ]
     found = []
     for number, (first, last) in enumerate(file.parts, start=1):
-        pull = next((label for begin, end, label in taken if begin <= last and first <= end), None)
+        pull = next(
+            (one for begin, end, one in taken if overlap((begin, end), (first, last))), None
+        )
         found.append(part_of(file, number, first, last, pull))
     others = tuple(caution for caution in file.cautions if caution.code != SAMPLES_TAKEN)
     return FileParts(tuple(found), others)

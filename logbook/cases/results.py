@@ -212,7 +212,8 @@ class PullPreview:
     """A chosen trace file before it is accepted: what was read, and what must be asked.
     `known_torque_state` is ``None`` when nobody has yet said for this kind of file whether its
     torque is observed or already corrected. `part` of `parts` is shown, the first that is no
-    pull yet; `more` others are none either. Samples are counted from 1 in the file."""
+    pull yet; `more` others are none either. Samples are counted from 1 in the file; `moved` are
+    those that somebody has given in place of what was found."""
 
     path: str
     name: str
@@ -227,6 +228,7 @@ class PullPreview:
     part: int = 1
     parts: int = 1
     more: int = 0
+    moved: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

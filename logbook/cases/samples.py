@@ -30,21 +30,25 @@ def read_samples(text: str) -> tuple[int, int]:
     return int(first) - 1, int(last) - 1
 
 
+def overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    """Whether two runs of samples, first and last inclusive, have any in common."""
+    return one[0] <= other[1] and other[0] <= one[1]
+
+
 def free_parts(read: Reader, file: ReadFile) -> list[int]:
     """The numbers of the file's parts of which no sample is a pull yet."""
     taken = lookups.samples_of_source(read, file.sha256)
     return [
         number
-        for number, (first, last) in enumerate(file.parts, start=1)
-        if not any(begin <= last and first <= end for _, begin, end in taken)
+        for number, part in enumerate(file.parts, start=1)
+        if not any(overlap(part, (begin, end)) for _, begin, end in taken)
     ]
 
 
 def refuse_taken(change: Change, file: ReadFile) -> None:
     """The same samples are never two pulls; other parts of the same file may be."""
-    first, last = file.samples
     for pull_id, begin, end in lookups.samples_of_source(change, file.sha256):
-        if begin <= last and first <= end:
+        if overlap((begin, end), file.samples):
             label = label_of(change, change.get(Pull, pull_id))
             free = free_parts(change, file)
             parts = f"part {free[0]} of it, or another file" if free else "another file"
@@ -75,7 +79,7 @@ def moved_edges(change: Change, pull: Pull, samples: str) -> dict[str, int]:
     check_samples(first - begin, last - begin, count)
     sha256 = lookups.source_hash(change, pull.source_id)
     for other, start, end in lookups.samples_of_source(change, sha256):
-        if other != pull.id and start <= last and first <= end:
+        if other != pull.id and overlap((start, end), (first, last)):
             label = label_of(change, change.get(Pull, other))
             raise Conflict(f"samples {start + 1}–{end + 1} are pull {label}", where="Samples")
     return {"first_sample": first - begin, "last_sample": last - begin}

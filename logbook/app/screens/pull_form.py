@@ -365,7 +365,8 @@ class PullForm(Form["tuple[str, int]"]):
         trace, landing_id, units = self._trace, self._landing_id, self.book.units
         table = self.touched().get(TABLE, "")
         read = self._preview
-        part = read.part if read is not None and read.parts > 1 else None
+        samples = read.moved if read is not None else None
+        part = read.part if read is not None and read.parts > 1 and not samples else None
         torque = state.value if state is not None else None
 
         def job(desk: Desk) -> tuple[str, int]:
@@ -376,7 +377,7 @@ class PullForm(Form["tuple[str, int]"]):
                 desk,
                 PullEntry(
                     session_id=session_id, set_up=set_up, fields=fields, trace=trace,
-                    landing_id=landing_id, part=part,
+                    landing_id=landing_id, part=part, samples=samples,
                     torque_state=torque, units=units,
                     steady_points="\n".join(table.split(";")) or None,
                 ),

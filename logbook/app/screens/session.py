@@ -265,7 +265,7 @@ class SessionScreen(SessionPlan):
         """A trace was chosen, or waited when the app was left."""
         self.land(message.path, None)
 
-    def land(self, path: Path, landing_id: str | None) -> None:
+    def land(self, path: Path, landing_id: str | None, samples: str | None = None) -> None:
         """A trace is there: show it, read it, accept nothing for a moment."""
         self.next.land(path, self.book.tick(), landing_id)
         self.next_changed()
@@ -274,7 +274,7 @@ class SessionScreen(SessionPlan):
         def job(desk: Desk) -> PullPreview:
             from logbook.cases.form import preview_file
 
-            return preview_file(desk, session_id, path, landing_id)
+            return preview_file(desk, session_id, path, landing_id, samples)
 
         self.ask("preview", job, FilePreviewed)
 
@@ -326,7 +326,7 @@ class SessionScreen(SessionPlan):
         self._logging = True
         session_id, changed, trace = self.session_id, dict(self.next.changed), self.next.trace
         landing_id, units = self.next.landing_id, self.book.units
-        part = self.next.part
+        part, samples = self.next.part, self.next.samples
 
         def job(desk: Desk) -> Logged:
             from logbook.cases.entry import PullEntry
@@ -335,7 +335,7 @@ class SessionScreen(SessionPlan):
             set_up = {name: text or None for name, text in changed.items()}
             entry = PullEntry(
                 session_id=session_id, set_up=set_up, trace=trace, landing_id=landing_id,
-                part=part, units=units,
+                part=part, samples=samples, units=units,
             )  # fmt: skip
             return add_pull(desk, entry)
 

@@ -50,8 +50,8 @@ class SessionDoors(BookScreen[None]):
         """A pull of this session was stored."""
         raise NotImplementedError
 
-    def land(self, path: Path, landing_id: str | None) -> None:
-        """A trace is there."""
+    def land(self, path: Path, landing_id: str | None, samples: str | None = None) -> None:
+        """A trace is there, of which these samples are taken, or what is found."""
         raise NotImplementedError
 
     # -- the next pull -----------------------------------------------------------------------
@@ -118,6 +118,26 @@ class SessionDoors(BookScreen[None]):
                 self.post_message(Landed(path))
 
         self.app.push_screen(FilePicker(), chosen)
+
+    def action_edges(self) -> None:
+        """Which samples are the pull: of the trace that waits, else of the chosen pull."""
+        from logbook.app.screens.edges import EdgesScreen
+
+        trace, landing_id = self.next.trace, self.next.landing_id
+        if trace is None:
+            row = self.chosen
+            if row is not None:
+                self.app.push_screen(EdgesScreen.of_pull(row.pull.id))
+            return
+        if self.next.preview is None:
+            return
+
+        def moved(samples: str | None) -> None:
+            if samples is not None and self.next.trace == trace:
+                self.land(trace, landing_id, samples)
+
+        screen = EdgesScreen.of_file(self.session_id, trace, landing_id, self.next.preview.moved)
+        self.app.push_screen(screen, moved)
 
     def action_columns(self) -> None:
         """Say what the columns of the waiting trace are; it is then read again."""

@@ -142,7 +142,7 @@ class Plot:
     def rows(self) -> list[Line]:
         """The field as lines of spans."""
         return [
-            _spans(self._cell(column, row) for column in range(self.width))
+            spans_of(self._cell(column, row) for column in range(self.width))
             for row in range(self.height)
         ]
 
@@ -162,7 +162,8 @@ def _between(before: int | None, now: int) -> range:
     return range(before + 1, now + 1) if before < now else range(now, before)
 
 
-def _spans(cells: Iterable[tuple[str, str]]) -> Line:
+def spans_of(cells: Iterable[tuple[str, str]]) -> Line:
+    """Cells of a line, those beside each other with one role as one span."""
     spans: list[tuple[str, str]] = []
     for text, role in cells:
         if spans and spans[-1][1] == role:

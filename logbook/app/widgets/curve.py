@@ -35,13 +35,13 @@ def difference_picture(
     power, low, high = (
         _shown(values, "power", unit) for values in (view.power_kw, view.low_kw, view.high_kw)
     )
-    reach = _range([*power, *_within(low + high, power), 0.0])
+    reach = reach_of([*power, *_within(low + high, power), 0.0])
     title: Line = (
         (f"Difference, {unit} ", "strong"),
         (f" {SOLID} {names[0]} − {names[1]}", "curve"),
         ("  ░ 95 % band" if width >= 50 else "  ░ band", "quiet"),
     )
-    return _picture(
+    return picture(
         title, speeds, reach, width, height, band,
         lambda plot: _draw_difference(plot, speeds, power, low, high),
     )  # fmt: skip
@@ -74,8 +74,8 @@ def overlay_picture(
             plot.curve(speeds, values, ("curve", "other")[index], dashed=index == 1)
 
     speeds = [speed for _, some, _ in drawn for speed in some]
-    reach = _range([value for _, _, some in drawn for value in some])
-    return _picture(tuple(title), speeds, reach, width, height, band, draw)
+    reach = reach_of([value for _, _, some in drawn for value in some])
+    return picture(tuple(title), speeds, reach, width, height, band, draw)
 
 
 def _values(curve: CurveView, quantity: str) -> Iterable[float]:
@@ -94,7 +94,7 @@ def _draw_difference(
     plot.curve(speeds, power, "curve")
 
 
-def _picture(
+def picture(
     title: Line,
     speeds: Sequence[float],
     reach: tuple[float, float] | None,
@@ -102,13 +102,20 @@ def _picture(
     height: int,
     band: tuple[float, float] | None,
     draw: Callable[[Plot], None],
+    *,
+    unit: str = "rpm",
+    gutter: int = 0,
 ) -> list[Line]:
+    """A titled plot with a scale at its left, `gutter` cells at least, and an axis in `unit`.
+
+    `reach` is the range of values to cover; `band` is marked on the axis. Empty without room.
+    """
     if height < SMALLEST or width < 24 or reach is None or len(speeds) < 2:
         return []
     rows = height - 2
     bottom, top, marks = even_scale(*reach, rows)
     labels = {value: _label(value, marks) for value in marks}
-    gutter = max((len(text) for text in labels.values()), default=0) + 1
+    gutter = max(gutter, max((len(text) for text in labels.values()), default=0) + 1)
     plot = Plot(width - gutter, rows, (min(speeds), max(speeds)), (bottom, top))
     draw(plot)
     beside = {plot.row_of(value, rows): text for value, text in labels.items()}
@@ -117,12 +124,12 @@ def _picture(
         text = beside.get(index, "")
         edge = "┤" if text else "│"
         lines.append(((pad(text, gutter - 1, "right") + edge, "quiet"), *row))
-    lines.append(_axis(plot, gutter, band))
+    lines.append(_axis(plot, gutter, band, unit))
     return lines
 
 
-def _axis(plot: Plot, gutter: int, band: tuple[float, float] | None) -> Line:
-    """The speed axis: round speeds under the picture, the band's part underlined by ``▔``."""
+def _axis(plot: Plot, gutter: int, band: tuple[float, float] | None, unit: str) -> Line:
+    """The axis: round numbers under the picture, the band's part underlined by ``▔``."""
     low, high = plot.x_range
     cells = [" "] * plot.width
     if band:
@@ -136,8 +143,9 @@ def _axis(plot: Plot, gutter: int, band: tuple[float, float] | None) -> Line:
         if all(cell in " ▔" for cell in cells[max(0, start - 1) : start + len(text) + 1]):
             cells[start : start + len(text)] = text
     axis = "".join(cells)
-    if axis.rstrip("▔ ").endswith("0") and axis.endswith("    "):
-        axis = axis[:-4] + " rpm"
+    tail = f" {unit}"
+    if axis.rstrip("▔ ").endswith("0") and axis.endswith(" " * len(tail)):
+        axis = axis[: -len(tail)] + tail
     return ((" " * gutter + axis, "quiet"),)
 
 
@@ -156,7 +164,8 @@ def _within(edges: Sequence[float], values: Sequence[float]) -> list[float]:
     return [edge for edge in edges if abs(edge) <= most]
 
 
-def _range(values: Sequence[float]) -> tuple[float, float] | None:
+def reach_of(values: Sequence[float]) -> tuple[float, float] | None:
+    """From the least to the greatest value, with a little room; ``None`` where none is known."""
     known = [value for value in values if math.isfinite(value)]
     if not known:
         return None
