@@ -309,7 +309,7 @@ async def columns(at: Visitor) -> None:
 async def edges(at: Visitor) -> None:
     """The last sample of a finished pull moved, and what that would change."""
     await session(at)
-    await at.press("n")
+    await at.press("E")
     await at.to("EdgesScreen")
     await at.press("tab", "down", "left", "left")
 

@@ -155,7 +155,7 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("session.sheet", "i", "sheet", "i", "sheet", "The engine's sheet", row=False),
         Key("session.close", "z", "close", "z", "close session",
             "Close the session, or open it again", row=False),
-        Key("session.edges", "n", "edges", "n", "samples taken",
+        Key("session.edges", "E", "edges", "E", "samples taken",
             "See which samples of the trace are the pull, and move its edges", row=False),
         Key("session.columns", "m", "columns", "m", "columns",
             "Say which column of the waiting trace is what, and in which unit", row=False),

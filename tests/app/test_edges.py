@@ -34,7 +34,7 @@ def evening_csv() -> str:
 
 async def test_the_edge_of_a_finished_pull_moves_for_a_reason(shop: Shop) -> None:
     async with in_session(shop) as hand:
-        await hand.press("n")
+        await hand.press("E")
         await hand.front("EdgesScreen")
         await hand.until(lambda: "peak 419.7 hp" in hand.text_of("#figures"), "the figures")
         assert "first sample 1 · " in hand.text_of("#head")
@@ -64,7 +64,7 @@ async def test_the_edges_of_a_log_that_waits_move_without_asking(shop: Shop, run
     async with watching(shop, runs) as hand:
         (runs / "evening.csv").write_text(evening_csv())
         await landed(hand, "evening.csv")
-        await hand.press("n")
+        await hand.press("E")
         await hand.front("EdgesScreen")
         await hand.until(lambda: "part 2" in hand.text_of("#trace"), "the other part")
         before = hand.text_of("#head")
