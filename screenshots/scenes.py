@@ -19,7 +19,7 @@ from logbook.app.widgets.rows import Rows
 
 SIZES = ((80, 24), (120, 40))
 PATIENCE_S = 30.0
-QUIET_POLLS = 5
+QUIET_POLLS = 3
 _NAMES = {" ": "space", ".": "full_stop", "-": "minus", ":": "colon"}
 
 
@@ -59,12 +59,12 @@ class Visitor:
         await self.rest()
 
     async def rest(self) -> None:
-        """Wait until the picture has stayed the same for a while."""
+        """Wait until every worker has answered and the picture has stayed the same for a while."""
         ends, same, before = time.monotonic() + PATIENCE_S, 0, ""
         while same < QUIET_POLLS and time.monotonic() < ends:
-            await self.pilot.pause(0.02)
+            await self.pilot.pause(0.01)
             now = picture_text(self.app)
-            same = same + 1 if now == before else 0
+            same = same + 1 if now == before and not self.app.work.busy else 0
             before = now
 
 

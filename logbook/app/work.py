@@ -48,7 +48,13 @@ class Work:
         self._latest: dict[Lane, int] = {}
         self._waiting: dict[Lane, Future[None]] = {}
         self._reading: dict[Lane, threading.Thread] = {}
+        self._unanswered: set[Future[None]] = set()
         self._opened: Future[Desk] | None = None
+
+    @property
+    def busy(self) -> bool:
+        """Whether an answer is still to come; one that has been posted is no longer."""
+        return bool(self._unanswered)
 
     def begin(self) -> Future[Desk]:
         """Open the book, if nobody has needed it yet."""
@@ -75,7 +81,7 @@ class Work:
             finally:
                 self._reading.pop(key, None)
 
-        self._waiting[key] = self._readers.submit(self._run, to, ticket, reading, make)
+        self._waiting[key] = self._submit(self._readers, to, ticket, reading, make)
 
     def write(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
         """Run a job that changes the book. It is never dropped; the app hears `BookChanged`."""
@@ -86,16 +92,16 @@ class Work:
             to.app.post_message(BookChanged())
             return result
 
-        self._writer.submit(self._run, to, ticket, writing, make)
+        self._submit(self._writer, to, ticket, writing, make)
 
     def aside(self, to: MessagePump, lane: str, job: Callable[[], R], make: Make[R]) -> None:
         """Run a job that does not need the book, such as keeping a draft; in order."""
-        self._aside.submit(self._run, to, self._ticket(to, lane), job, make)
+        self._submit(self._aside, to, self._ticket(to, lane), job, make)
 
     def watch(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
         """Run a job that looks into a folder, where a slow network holds up nothing else."""
         ticket, desk = self._ticket(to, lane), self.begin()
-        self._watcher.submit(self._run, to, ticket, lambda: job(desk.result()), make)
+        self._submit(self._watcher, to, ticket, lambda: job(desk.result()), make)
 
     def instrument(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
         """Run a job that listens to an instrument, which may be slow to answer."""
@@ -120,6 +126,19 @@ class Work:
         ticket = Ticket(id(to), lane, next(self._numbers))
         self._latest[(ticket.owner, lane)] = ticket.number
         return ticket
+
+    def _submit(
+        self,
+        thread: ThreadPoolExecutor,
+        to: MessagePump,
+        ticket: Ticket,
+        job: Callable[[], R],
+        make: Make[R],
+    ) -> Future[None]:
+        answer = thread.submit(self._run, to, ticket, job, make)
+        self._unanswered.add(answer)
+        answer.add_done_callback(self._unanswered.discard)
+        return answer
 
     def _supersede(self, key: Lane) -> None:
         earlier, thread = self._waiting.get(key), self._reading.get(key)

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import atexit
+import shutil
+import tempfile
 import time
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
+import textual._wait
 from textual.pilot import Pilot
 
 from logbook.app.app import LogbookApp
@@ -22,6 +27,11 @@ from logbook.cases import engines, pulls, sessions
 from logbook.cases.desk import Desk, open_desk
 from logbook.cases.entry import PullEntry
 from logbook.drafts import Drafts
+
+# A pilot waits after every key until the process has been idle for so many seconds, 0.02 if
+# nobody says otherwise. What these tests wait for they ask for (`Hand.until`, `Visitor.rest`).
+textual._wait.SLEEP_GRANULARITY = 0.005
+textual._wait.SLEEP_IDLE = 0.001
 
 PATIENCE_S = 20.0
 _NAMES = {
@@ -96,6 +106,24 @@ class Shop:
 
 
 def make_shop(folder: Path) -> Shop:
+    """A shop of the test's own: a copy of one that is built once."""
+    built = _built_shop()
+    shutil.copytree(built.folder, folder, dirs_exist_ok=True)
+    clock = Clock(built.clock.moment)
+    desk = open_desk(folder / "book.db", who="KL", units="us", now=clock)
+    return Shop(folder, clock, desk, built.session_id, list(built.pull_ids))
+
+
+@cache
+def _built_shop() -> Shop:
+    folder = Path(tempfile.mkdtemp(prefix="logbook-shop-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    shop = _build_shop(folder)
+    shop.desk.close()
+    return shop
+
+
+def _build_shop(folder: Path) -> Shop:
     """Two sessions of one engine: five pulls last year, five today."""
     clock = Clock(datetime(2025, 3, 15, 16, 0, tzinfo=UTC))
     shop = Shop(folder, clock, open_desk(folder / "book.db", who="KL", units="us", now=clock))
@@ -183,7 +211,7 @@ class Hand:
         while not true():
             if time.monotonic() > ends:
                 raise AssertionError(f"waited in vain for {what or true}:\n{self.screen_text()}")
-            await self.pilot.pause(0.02)
+            await self.pilot.pause(0.01)
         await self.pilot.pause()
 
     async def front(self, name: str) -> Any:
