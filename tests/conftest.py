@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 from pathlib import Path
@@ -12,6 +13,12 @@ from hypothesis import settings
 # The first example of a property may load a library; how long that takes is no result.
 settings.register_profile("logbook", deadline=None)
 settings.load_profile("logbook")
+
+
+def pytest_collection_finish() -> None:
+    """The libraries stay: they are not gone through again whenever garbage is collected."""
+    gc.collect()
+    gc.freeze()
 
 
 SAMPLE = "formula-student-single-chassis-pull.csv"

@@ -7,7 +7,7 @@ import subprocess
 import sys
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from logbook.quantities import (
@@ -40,6 +40,7 @@ def test_a_factor_fixed_here_is_the_one_pint_has(unit: Unit) -> None:
 
 
 @pytest.mark.parametrize(("kind", "unit"), EVERY)
+@settings(max_examples=25)  # of each unit: a factor and an offset
 @given(value=st.floats(min_value=-1e6, max_value=1e6))
 def test_there_and_back_is_the_same_value(kind: str, unit: str, value: float) -> None:
     there = to_stored(value, unit, kind)
