@@ -24,6 +24,7 @@ from logbook.store import lookups
 
 if TYPE_CHECKING:
     from logbook.cases.builds import BuildSheet
+    from logbook.cases.calibration_view import CalibrationView
     from logbook.cases.inspections import InspectionView
     from logbook.cases.ledger import LedgerView
     from logbook.cases.results import (
@@ -83,7 +84,8 @@ class FileUsed:
 class SessionReport:
     """A session for print. `answer` is that of the last set-up that is not the baseline's (of
     the last pull that counts where there is no other), ``None`` without pulls; `readings` are
-    by pull id, as `AnswerView.readings`."""
+    by pull id, as `AnswerView.readings`; `calibrations` those of the cell that stood for any
+    of its pulls."""
 
     made: Made
     view: SessionView
@@ -95,6 +97,7 @@ class SessionReport:
     airs: tuple[AirUsed, ...]
     readings: Mapping[str, tuple[tuple[str, str, float], ...]]
     fuels: tuple[Fuel, ...]
+    calibrations: tuple[CalibrationView, ...]
     files: tuple[FileUsed, ...]
 
 
@@ -184,6 +187,7 @@ def session_report(desk: Desk, ref: str) -> SessionReport:
         airs=tuple(_airs(bench)),
         readings={pull.id: readings(bench, pull) for pull in bench.pulls},
         fuels=_fuels(desk, bench),
+        calibrations=bench.calibrations,
         files=tuple(_files(desk, bench)),
     )
 

@@ -6,7 +6,10 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from logbook import quantities
+from logbook.cases.calibration_view import instrument_name
+from logbook.reports import paper_words as words
 from logbook.reports import showing
+from logbook.reports.calibration_tables import percent_of_span, verdict_words
 from logbook.reports.paper import Part, Table, Words, columns
 
 if TYPE_CHECKING:
@@ -175,7 +178,11 @@ def conditions_parts(report: SessionReport, system: str) -> Iterator[Part]:
         yield _airs(report, system)
     if report.fuels:
         yield _fuels(report.fuels, system)
-    yield Words("Calibration: this book holds no calibration record of this cell.")
+    yield _calibrations(report)
+    through = [r.pull.number for r in report.view.rows if r.pull.recalibration_id is not None]
+    if through:
+        said = "Corrected through a calibration made afterwards, see the remarks:"
+        yield Words(f"{said} {words.pulls(through)}.")
 
 
 def _airs(report: SessionReport, system: str) -> Table:
@@ -189,7 +196,8 @@ def _airs(report: SessionReport, system: str) -> Table:
     ):
         heads.append(f">{_with_unit(name, kind, system)}")
     rows = tuple(_air(one, report.view.cell.time_zone, system) for one in report.airs)
-    return Table("The air as the engine breathed it", columns(*heads, ">Factor"), rows)
+    heads += [">Factor", "Read from"]
+    return Table("The air as the engine breathed it", columns(*heads), rows)
 
 
 def _air(one: AirUsed, zone: str, system: str) -> tuple[str, ...]:
@@ -212,7 +220,28 @@ def _air(one: AirUsed, zone: str, system: str) -> tuple[str, ...]:
         showing.numbers(one.pulls),
         *(showing.true_minus(text) for text in shown),
         showing.NOTHING if factor is None else f"{factor:.4f}{outside}",
+        reading.instrument,
     )
+
+
+def _calibrations(report: SessionReport) -> Table:
+    heads = ("Instrument", "Calibrated on", ">Span error", ">Worst reading", ">Tolerance",
+             "Verdict", "Due again", "By")  # fmt: skip
+    rows = tuple(
+        (
+            instrument_name(view.calibration),
+            view.calibration.calibrated_at[:10],
+            percent_of_span(view.figures.span_error_percent),
+            percent_of_span(view.figures.worst_percent),
+            "" if view.tolerance_percent is None else f"{view.tolerance_percent:.2f} %",
+            verdict_words(view),
+            view.calibration.due_on or "",
+            view.calibration.who,
+        )
+        for view in report.calibrations
+    )
+    empty = f"No calibration of {report.view.cell.name} is on file that stood for these pulls."
+    return Table("Calibrations that stood, per cent of span", columns(*heads), rows, empty=empty)
 
 
 def _fuels(fuels: Sequence[Fuel], system: str) -> Table:

@@ -11,7 +11,16 @@ from markdown_it import MarkdownIt
 from logbook.app import session_lines
 from logbook.app.widgets import answer_words, ledger_words
 from logbook.app.widgets.ink import Line
-from logbook.cases import engines, ledger, pulls, sessions
+from logbook.cases import (
+    builds,
+    calibrations,
+    engines,
+    inspections,
+    ledger,
+    pulls,
+    sessions,
+)
+from logbook.cases.calibrations import CalibrationEntry
 from logbook.cases.desk import Desk
 from logbook.cases.judge import answer, session_view
 from logbook.reports import showing
@@ -127,6 +136,33 @@ def test_sessions_without_an_answer(shop: Shop) -> None:
             "diesel": "Compression-ignition engines are not corrected",
         }
         assert expected[step] in words, step
+
+
+def test_what_is_on_file_beside_the_pulls(shop: Shop) -> None:
+    """Calibrations on the session's page; items and inspections on the build's."""
+    entry = CalibrationEntry("load cell", "0:0 100:100.3 200:200.5 300:300.9 200:200.6 0:0.1",
+                             "lb-ft", tolerance="0.5 %", due="1 day", at="2026-03-01")  # fmt: skip
+    assert "No calibration of North" in read_page(session_text(shop.desk, "last", HTML)).words()
+    calibrations.add_calibration(shop.desk, "North", entry)
+    shop.peaks(398, timing=30)
+    page = read_page(session_text(shop.desk, "last", HTML))
+    (row,) = page.table("Calibrations that stood")
+    assert row["Verdict"].startswith("✓ within tolerance")
+    assert row["Calibrated on"] == "2026-03-01"
+    assert "due again on 2026-03-02" in page.table("Remarks")[0]["Cautions"]
+    builds.set_item(shop.desk, "RB-2", "build 1", "ring pack", "top ring",
+                    {"value": "0.043 in", "tolerance": "0.042..0.044 in"})  # fmt: skip
+    builds.add_build(shop.desk, "RB-2", "build 2")
+    builds.set_item(shop.desk, "RB-2", "build 2", "ring pack", "top ring",
+                    {"value": "1.0 mm", "done": "new"})  # fmt: skip
+    inspections.add_inspection(shop.desk, "RB-2", {"leak-down": "4 5 4 6 4 5 19 4"})
+    page = read_page(build_text(shop.desk, "RB-2", "build 2", HTML))
+    (changed,) = page.table("What differs from build 1")
+    assert (changed["Was"], changed["Is"], changed["What was done"]) == (
+        "0.043 in", "1.0 mm", "changed",
+    )  # fmt: skip
+    assert [row["Leak-down, %"] for row in page.table("Cylinders")][6] == "19.0"
+    assert "cylinder 7 stands apart" in page.words()
 
 
 def test_whatever_was_typed_is_shown_and_not_obeyed(shop: Shop) -> None:
