@@ -94,6 +94,14 @@ async def checks(at: Visitor) -> None:
     await at.press("down", "down")
 
 
+async def years(at: Visitor) -> None:
+    """An engine over the years."""
+    await sheet(at)
+    await at.press("h")
+    await at.to("YearsScreen")
+    await at.press("down")
+
+
 async def opening(at: Visitor) -> None:
     """Opening a session, with the safety list."""
     await sheet(at)
@@ -332,6 +340,7 @@ SCENES: dict[str, Scene] = {
     "engines": engines,
     "sheet": sheet,
     "checks": checks,
+    "years": years,
     "opening": opening,
     "engine-form": engine_form,
     "session": session,

@@ -45,6 +45,15 @@ PLACES: Mapping[str, str] = {
         " shop's own, in thousandths of an inch per inch of bore; without one common practice is"
         " taken, and said to be that. Every other item with a tolerance is judged as written."
     ),
+    "years": (
+        "One value a session, the median of its pulls, or an inspection. ─ is the mean, ┄ the"
+        " control limits, 2.66 mean moving ranges from it: from the newest build where it has five"
+        " values, else from all. ⚠ the last value is beyond them, or the last eight lie on one"
+        " side. ↗ ↘ the slope over the years is beyond chance. · too few values. = within its"
+        " limits."
+        "\n\nPowers stand beside each other under one standard only. A rebuild, another vacuum"
+        " pump or oil moves a measure too: what a shift is due to is for you to say."
+    ),
     "timing": (
         "From the pulls that differ in timing only. The large figure is the timing to pull next,"
         " or the choice where a further pull is not worth its oil. The best and its interval come"

@@ -29,6 +29,7 @@ _PLACES = {
     "compare": "logbook.cli.compare:compare",
     "timing": "logbook.cli.timing:timing",
     "ledger": "logbook.cli.ledger:ledger",
+    "health": "logbook.cli.health:health",
     "plan": "logbook.cli.plan:plan",
     "report": "logbook.cli.report:report",
     "export": "logbook.cli.export:export",

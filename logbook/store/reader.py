@@ -122,8 +122,10 @@ class Reader:
         """The pull's trace, every channel of its source; ``None`` where peaks were typed."""
         return self.traces([pull_id]).get(pull_id)
 
-    def traces(self, pull_ids: Iterable[str]) -> dict[str, Trace]:
-        """Traces by pull id; pulls without one are left out."""
+    def traces(self, pull_ids: Iterable[str], only: Sequence[str] = ()) -> dict[str, Trace]:
+        """Traces by pull id; pulls without one are left out. `only`: no channels but those known
+        as one of these quantities."""
+        wanted = f" AND quantity IN ({', '.join('?' * len(only))})" if only else ""
         bounds: dict[str, tuple[int, int]] = {}
         channels: dict[str, list[Channel]] = {}
         for marks, ids in _chunks(pull_ids):
@@ -137,8 +139,8 @@ class Reader:
             for row in self._db.execute(
                 "SELECT pull_id, name, quantity, unit, decimals, si_unit, si_factor, si_offset,"
                 " base, width, digits, listed FROM channels"
-                f" WHERE pull_id IN ({marks}) ORDER BY pull_id, position",
-                ids,
+                f" WHERE pull_id IN ({marks}){wanted} ORDER BY pull_id, position",
+                [*ids, *only],
             ):
                 channels.setdefault(row[0], []).append(_channel(row))
         return {

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from pathlib import Path
 
 import pytest
 
@@ -119,3 +120,14 @@ def test_a_file_appears_whole_or_not_at_all(
     assert "No space left on device" in ended.err
     assert path.read_text() == whole
     assert [p.name for p in logged.folder.glob("out.csv*")] == ["out.csv"]
+
+
+def test_an_engine_over_the_years(logbook: CommandLine, built_demo: Path) -> None:
+    found = logbook.ok("--db", built_demo, "health", "PT-6", "--json").json
+    blow_by = next(one for one in found["measures"] if one["measure"] == "blow-by")
+    assert (blow_by["unit"], blow_by["state"], blow_by["worse"]) == ("m³/h", "trend", False)
+    assert len(blow_by["points"]) == 5
+    out = logbook.ok("--db", built_demo, "health", "PT-6").out
+    assert "build 2                      248.7   band average   sae-j1349" in out
+    assert "↘   Blow-by, mean over the band, cfm" in out
+    assert logbook("--db", built_demo, "health", "PT-7").code == 2

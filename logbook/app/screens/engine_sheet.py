@@ -176,6 +176,12 @@ class SheetScreen(BookScreen[None]):
 
         self.app.push_screen(ChecksScreen(self._tag))
 
+    def action_years(self) -> None:
+        """The engine over the years."""
+        from logbook.app.screens.years import YearsScreen
+
+        self.app.push_screen(YearsScreen(self._tag))
+
     def action_new_build(self) -> None:
         """Enter the next build."""
         from logbook.app.screens.short_forms import BuildForm

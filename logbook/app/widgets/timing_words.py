@@ -8,6 +8,7 @@ from logbook.app.widgets.answer_words import CAUTION, caution_lines
 from logbook.app.widgets.braille import Plot, even_scale, ticks
 from logbook.app.widgets.figures import SMALLEST, tallest
 from logbook.app.widgets.ink import BLANK, Line, fit_line, one, pad, wrap
+from logbook.app.widgets.points import cells_of, column_of
 from logbook.cases.timing import TimingView
 
 PICTURE_ROWS = 8
@@ -121,15 +122,15 @@ def timing_picture(view: TimingView, width: int, rows: int) -> list[Line]:
         low, high = _kept(low, bottom), _kept(high, top)
         plot.shade(x, low, high)
         plot.curve(x, torque, "curve")
-    grid = [_cells(row) for row in plot.rows()]
+    grid = [cells_of(row) for row in plot.rows()]
     if view.limit_deg is not None:
-        column = _column(view.limit_deg, plot)
+        column = column_of(view.limit_deg, plot)
         for row in grid:
             row[column] = ("┃", "caution")
     for tested in view.tested:
         row_at = plot.row_of(tested.percent, rows)
         if 0 <= row_at < rows:
-            grid[row_at][_column(tested.timing_deg, plot)] = ("●", "strong")
+            grid[row_at][column_of(tested.timing_deg, plot)] = ("●", "strong")
     labels = {plot.row_of(value, rows): f"{value:.1f}" for value in marks}
     title: Line = (
         (f"{view.scored_on.capitalize()}, % of best  ", "strong"),
@@ -149,20 +150,11 @@ def _kept(values: list[float], edge: float) -> list[float]:
     return [value if math.isfinite(value) else edge for value in values]
 
 
-def _cells(line: Line) -> list[tuple[str, str]]:
-    return [(character, role) for text, role in line for character in text]
-
-
-def _column(degrees: float, plot: Plot) -> int:
-    low, high = plot.x_range
-    return min(plot.width - 1, max(0, int((degrees - low) / (high - low) * plot.width)))
-
-
 def _axis(plot: Plot, gutter: int, left: float, right: float) -> Line:
     cells = [" "] * plot.width
     for value in ticks(left, right, max(2, plot.width // 8)):
         text = f"{value:g}°"
-        start = min(_column(value, plot), plot.width - len(text))
+        start = min(column_of(value, plot), plot.width - len(text))
         if all(cell == " " for cell in cells[max(0, start - 1) : start + len(text) + 1]):
             cells[start : start + len(text)] = text
     return ((" " * gutter + "".join(cells), "quiet"),)

@@ -1,0 +1,231 @@
+"""An engine over the years: best power by build, and what speaks for wear, with control limits.
+
+What is followed, and how a session becomes one value, says `year_points`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from logbook.cases.desk import Desk, moment_of
+from logbook.cases.engines import engine_of
+from logbook.cases.year_points import DOWN, MEASURES, UP, Measure, Point, points_of
+from logbook.records.engine import Engine
+from logbook.store.over_years import SessionBest, sessions_of_engine
+
+if TYPE_CHECKING:
+    from logbook.store.reader import Reader
+    from logbook.verdict.control import ControlChart, Trend
+
+SESSIONS_LOOKED_BACK = 200
+_YEAR_S = 365.25 * 86_400.0
+
+BEYOND, SHIFTED, TREND, STEADY, FEW = "beyond", "shifted", "trend", "steady", "few"
+SIGNS = {BEYOND: "⚠", SHIFTED: "⚠", TREND: "↗", STEADY: "=", FEW: "·"}
+FALLING_SIGN = "↘"
+
+
+@dataclass(frozen=True, slots=True)
+class Sister:
+    """The same measure of another engine of the family."""
+
+    tag: str
+    last: float
+    last_at: str
+    center: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One measure over time, oldest first. The chart's limits come from the points from `first`
+    on: those of the newest build where they are enough, else all. The trend is per year and over
+    the same points. `state` is the word's code, `sentence` says it; `worse`: it goes the way of
+    wear."""
+
+    measure: Measure
+    points: tuple[Point, ...]
+    first: int
+    chart: ControlChart
+    trend: Trend | None
+    state: str
+    sentence: str
+    worse: bool
+    sisters: tuple[Sister, ...]
+
+    @property
+    def sign(self) -> str:
+        """Beside the words."""
+        falling = self.trend is not None and self.trend.slope < 0
+        return FALLING_SIGN if self.state == TREND and falling else SIGNS[self.state]
+
+
+@dataclass(frozen=True, slots=True)
+class BuildBest:
+    """A build with its best corrected power under one standard, and of how many sessions."""
+
+    build: str
+    standard: str
+    power_kw: float
+    is_band: bool
+    at: str
+    sessions: int
+
+
+@dataclass(frozen=True, slots=True)
+class OverYears:
+    """An engine over the years. Powers are followed under `standard`, the newest session's;
+    `notes` say what was left out."""
+
+    engine: Engine
+    standard: str
+    builds: tuple[BuildBest, ...]
+    series: tuple[Series, ...]
+    notes: tuple[str, ...]
+
+
+def over_years(desk: Desk, tag: str) -> OverYears:
+    """Best power by build, and every measure that was ever taken, for an engine and its family."""
+    with desk.book.reading() as read:
+        engine = engine_of(read, tag)
+        sessions = sessions_of_engine(read, engine.id, limit=SESSIONS_LOOKED_BACK)
+        standard = _standard(sessions)
+        own = points_of(read, engine, sessions, standard)
+        sisters = [
+            (sister.tag, points_of(
+                read,
+                sister,
+                sessions_of_engine(read, sister.id, limit=SESSIONS_LOOKED_BACK),
+                standard,
+            ))
+            for sister in _sisters(read, engine)
+        ]  # fmt: skip
+    return OverYears(
+        engine,
+        standard,
+        _by_build(sessions),
+        tuple(
+            judge_series(
+                measure,
+                own[measure.key],
+                [(name, points[measure.key]) for name, points in sisters],
+            )
+            for measure in MEASURES
+            if own[measure.key]
+        ),
+        tuple(_notes(sessions, standard)),
+    )
+
+
+def _sisters(read: Reader, engine: Engine) -> list[Engine]:
+    """The other engines of the family, by tag."""
+    if not engine.family:
+        return []
+    family = engine.family.casefold()
+    return [
+        other
+        for other in read.where(Engine, order="tag")
+        if other.id != engine.id and other.family.casefold() == family
+    ]
+
+
+def _standard(sessions: Sequence[SessionBest]) -> str:
+    """The standard of the newest session that has a band average: only its like stand beside
+    it."""
+    return next((s.standard for s in reversed(sessions) if s.best_is_band), "")
+
+
+def _notes(sessions: Sequence[SessionBest], standard: str) -> Iterable[str]:
+    other = [s for s in sessions if s.best_power_kw is not None and s.standard != standard]
+    if standard and other:
+        yield (
+            f"Under another standard than {standard}, and so not followed beside it:"
+            f" {_counted(other)}"
+        )
+    peaks = [s for s in sessions if s.best_power_kw is not None and not s.best_is_band]
+    if peaks:
+        yield f"Peaks only, no band average to follow: {_counted(peaks)}"
+
+
+def _counted(sessions: Sequence[SessionBest]) -> str:
+    days = ", ".join(session.opened_at[:10] for session in sessions[-3:])
+    more = "" if len(sessions) <= 3 else f" and {len(sessions) - 3} more"
+    return f"the session{'s' if len(sessions) > 1 else ''} of {days}{more}"
+
+
+def _by_build(sessions: Sequence[SessionBest]) -> tuple[BuildBest, ...]:
+    """The best of each build under each standard; a peak only where there is no band average."""
+    best: dict[tuple[str, str], SessionBest] = {}
+    counts: dict[tuple[str, str], int] = {}
+    for session in sessions:
+        if session.best_power_kw is None:
+            continue
+        key = session.build_id, session.standard
+        counts[key] = counts.get(key, 0) + 1
+        held = best.get(key)
+        rank = session.best_is_band, session.best_power_kw
+        if held is None or rank > (held.best_is_band, held.best_power_kw or 0.0):
+            best[key] = session
+    return tuple(
+        BuildBest(s.build, s.standard, s.best_power_kw, s.best_is_band, s.opened_at, counts[key])
+        for key, s in best.items()
+        if s.best_power_kw is not None
+    )
+
+
+def judge_series(
+    measure: Measure, points: Sequence[Point], sisters: Iterable[tuple[str, Sequence[Point]]]
+) -> Series:
+    """Limits and trend of one measure's points (at least one, oldest first), with those of the
+    sisters by tag."""
+    from logbook.verdict.control import LEAST_VALUES, individuals, trend
+
+    newest = next(i for i in range(len(points)) if points[i].build == points[-1].build)
+    own_build = all(point.build == points[-1].build for point in points[newest:])
+    first = newest if own_build and len(points) - newest >= LEAST_VALUES else 0
+    judged = points[first:]
+    values = [point.value for point in judged]
+    times = [moment_of(point.at).timestamp() / _YEAR_S for point in judged]
+    chart, slope = individuals(values), trend(times, values)
+    state, sentence = _state(judged, chart, slope)
+    going = UP if slope is not None and slope.low > 0 else DOWN if slope and slope.high < 0 else ""
+    if state in (BEYOND, SHIFTED):
+        going = UP if values[-1] > chart.center else DOWN
+    return Series(
+        measure,
+        tuple(points),
+        first,
+        chart,
+        slope,
+        state,
+        sentence,
+        bool(measure.worse) and going == measure.worse and state != STEADY,
+        tuple(
+            Sister(tag, found[-1].value, found[-1].at,
+                   sum(p.value for p in found) / len(found), len(found))
+            for tag, found in sisters
+            if found
+        ),
+    )  # fmt: skip
+
+
+def _state(points: Sequence[Point], chart: ControlChart, slope: Trend | None) -> tuple[str, str]:
+    """The code and the words of where a series stands."""
+    from logbook.verdict.control import LEAST_VALUES, LEVEL_WORD, RUN
+
+    last = len(points) - 1
+    if chart.low is None:
+        return FEW, f"{len(points)} of the {LEAST_VALUES} values that limits need"
+    if last in chart.beyond:
+        return BEYOND, "the last value is beyond the control limits"
+    if last in chart.shifted:
+        side = "above" if points[last].value > chart.center else "below"
+        return SHIFTED, f"the last {RUN} or more all lie {side} the center"
+    if slope is not None and slope.word != LEVEL_WORD:
+        return TREND, f"{slope.word} over the years, beyond chance at 95 %"
+    if chart.beyond:
+        days = ", ".join(points[place].at[:10] for place in chart.beyond[-3:])
+        return STEADY, f"within its limits now, beyond them on {days}"
+    return STEADY, "within its control limits"

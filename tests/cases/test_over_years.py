@@ -1,0 +1,103 @@
+"""An engine over the years: what a measure's values say, and what they do not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import pytest
+
+from logbook.cases.desk import Desk, open_desk
+from logbook.cases.engines import add_engine
+from logbook.cases.inspections import add_inspection
+from logbook.cases.over_years import Series, judge_series, over_years
+from logbook.cases.year_points import MEASURES, Point
+
+
+@pytest.fixture
+def demo_desk(built_demo: Path) -> Iterator[Desk]:
+    """The demo book, only read."""
+    desk = open_desk(built_demo, who="KL")
+    yield desk
+    desk.close()
+
+
+BLOW_BY = next(measure for measure in MEASURES if measure.key == "blow-by")
+
+
+def series(values: Sequence[float], builds: Sequence[str] = ()) -> Series:
+    """Blow-by of one session a month."""
+    named = builds or ["build 1"] * len(values)
+    points = [
+        Point(f"{2024 + n // 12}-{n % 12 + 1:02d}-01T00:00:00Z", named[n], f"s{n}", value)
+        for n, value in enumerate(values)
+    ]
+    return judge_series(BLOW_BY, points, [("HC-4B", points[:2]), ("HC-4C", [])])
+
+
+def test_a_sudden_blow_by_is_beyond_its_limits_and_speaks_for_wear() -> None:
+    found = series([5.0, 5.1, 4.9, 5.0, 5.1, 5.0, 7.5])
+    assert (found.state, found.worse, found.sign) == ("beyond", True, "⚠")
+    better = series([5.0, 5.1, 4.9, 5.0, 5.1, 5.0, 2.5])
+    assert (better.state, better.worse) == ("beyond", False)
+    assert [(s.tag, s.last, s.count) for s in found.sisters] == [("HC-4B", 5.1, 2)]
+
+
+def test_a_slow_rise_is_a_trend_with_its_interval_a_year() -> None:
+    found = series([5.0, 5.09, 5.13, 5.22, 5.27, 5.37])
+    assert (found.state, found.worse, found.sign) == ("trend", True, "↗")
+    assert found.trend is not None
+    assert found.trend.low <= 12 * 0.07 <= found.trend.high
+
+
+def test_limits_come_from_the_newest_build_where_it_has_enough_values() -> None:
+    worn = [9.0, 9.2, 9.1]
+    rebuilt = [5.0, 5.1, 4.9, 5.05, 5.0]
+    found = series(worn + rebuilt, ["build 1"] * 3 + ["build 2"] * 5)
+    assert found.first == 3
+    assert found.chart.center == pytest.approx(5.01)
+    assert found.state == "steady"
+    few = series(worn + rebuilt[:3], ["build 1"] * 3 + ["build 2"] * 3)
+    assert few.first == 0
+
+
+def test_a_handful_of_values_is_said_to_be_too_few() -> None:
+    found = series([5.0, 9.0])
+    assert (found.state, found.worse) == ("few", False)
+    assert found.sentence == "2 of the 5 values that limits need"
+
+
+def test_powers_of_two_standards_do_not_stand_beside_each_other(demo_desk: Desk) -> None:
+    found = over_years(demo_desk, "RB-8")
+    power = next(one for one in found.series if one.measure.key == "power")
+    assert found.standard == "sae-j1349"
+    assert len(power.points) == 4
+    assert {best.standard for best in found.builds} == {"sae-j607", "sae-j1349"}
+    assert "sae-j1349" in found.notes[0]
+    sister = over_years(demo_desk, "HC-4A")
+    powers = next(one for one in sister.series if one.measure.key == "power")
+    assert powers.sisters == (), "the sister runs under another standard"
+    blow_by = next(one for one in sister.series if one.measure.key == "blow-by")
+    assert [one.tag for one in blow_by.sisters] == ["HC-4B"]
+
+
+def test_a_rebuild_shows_in_the_blow_by(demo_desk: Desk) -> None:
+    found = over_years(demo_desk, "PT-6")
+    blow_by = next(one for one in found.series if one.measure.key == "blow-by")
+    by_build: dict[str, list[float]] = {}
+    for point in blow_by.points:
+        by_build.setdefault(point.build, []).append(point.value)
+    assert max(by_build["build 2"]) < 0.5 * min(by_build["build 1"])
+
+
+def test_inspections_give_the_worst_cylinder(tmp_path: Path) -> None:
+    desk = open_desk(tmp_path / "book.db", who="KL")
+    add_engine(desk, "HC-9", {"cylinders": "4"})
+    for month, worst in enumerate(("7", "8", "9"), 1):
+        given = {"leak-down": f"5 {worst} 5 - %", "date": f"2026-0{month}-01"}
+        add_inspection(desk, "HC-9", given)
+    (leak,) = over_years(desk, "HC-9").series
+    assert leak.measure.key == "leak-down"
+    assert [point.value for point in leak.points] == [7.0, 8.0, 9.0]
+    assert leak.points[0].build == "build 1"
+    desk.close()
