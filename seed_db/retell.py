@@ -18,6 +18,7 @@ from logbook.cases import sessions as session_cases
 from logbook.cases.desk import Desk
 from logbook.cases.entry import PullEntry
 from logbook.quantities import from_stored
+from seed_db import bench_work
 from seed_db.day import PEAK_NOISE, Taken, chance, take
 from seed_db.logs import file_name, written
 from seed_db.model import Array
@@ -77,6 +78,12 @@ class Teller:
             yield _day(opened) if opened else OPENING_DAY, partial(self._fuel, fuel)
         for session in sessions().values():
             yield session.opened, partial(self._session, session)
+        built_on = {
+            (engine.tag, build.label): _day(build.built_on)
+            for engine in engines().values()
+            for build in engine.builds.values()
+        }
+        yield from bench_work.happenings(self.desk, built_on)
 
     def _cell(self, cell: CellSpec) -> None:
         engine_cases.add_cell(

@@ -25,7 +25,8 @@ class CalibrationView:
     """A calibration with what it says of its instrument.
 
     `verdict` is a word of `engineering.calibration`; `tolerance_percent` that of the span.
-    `overdue` compares its due day with the desk's today. `cautions` were said when it was entered.
+    `overdue` compares its due day with the desk's today; one that another has followed
+    (`superseded`) is no longer due. `cautions` were said when it was entered.
     """
 
     calibration: Calibration
@@ -36,6 +37,7 @@ class CalibrationView:
     tolerance_percent: float | None
     verdict: str
     overdue: bool
+    superseded: bool
     cautions: tuple[Caution, ...] = ()
 
 
@@ -45,7 +47,12 @@ def instrument_name(calibration: Calibration) -> str:
 
 
 def view_of(
-    calibration: Calibration, cell: Cell, now: str, cautions: tuple[Caution, ...] = ()
+    calibration: Calibration,
+    cell: Cell,
+    now: str,
+    cautions: tuple[Caution, ...] = (),
+    *,
+    superseded: bool = False,
 ) -> CalibrationView:
     """What a calibration says; `now` is a stored time."""
     from logbook.engineering import calibration as fitting
@@ -72,7 +79,8 @@ def view_of(
         ),
         tolerance_percent=percent,
         verdict=fitting.judge(figures, percent),
-        overdue=is_overdue(one, now),
+        overdue=not superseded and is_overdue(one, now),
+        superseded=superseded,
         cautions=cautions,
     )
 
@@ -80,6 +88,25 @@ def view_of(
 def is_overdue(calibration: Calibration, at: str) -> bool:
     """Whether its due day had come at a stored time."""
     return calibration.due_on is not None and at[:10] >= calibration.due_on
+
+
+def off_words(view: CalibrationView, percent: float, *, signed: bool = False) -> str:
+    """A deviation in per cent of the span as its tolerance is given: of the span or in the unit."""
+    one = view.calibration
+    sign = "+" if signed else ""
+    if one.tolerance is None or one.tolerance_in == OF_SPAN:
+        words = f"{percent:{sign}.2f} % of span"
+    else:
+        words = f"{percent * view.figures.span / 100.0:{sign}.3g} {one.unit}"
+    return words.replace("-", "−")
+
+
+def tolerance_words(view: CalibrationView) -> str:
+    """``0.2 % of span``, ``0.05 inHg``; empty where none was set."""
+    one = view.calibration
+    if one.tolerance is None:
+        return ""
+    return f"{one.tolerance:.4g} {'% of span' if one.tolerance_in == OF_SPAN else one.unit}"
 
 
 def standing_at(found: Iterable[CalibrationView], at: str) -> list[CalibrationView]:
@@ -115,12 +142,12 @@ def calibration_cautions(found: Iterable[CalibrationView], pull: Pull) -> tuple[
         made_good = one.instrument == LOAD_CELL and pull.recalibration_id is not None
         if view.verdict == OUT_OF_TOLERANCE and not made_good:
             shift = view.figures.zero_shift_percent or 0.0
-            worst, limit = max(abs(view.figures.worst_percent), abs(shift)), view.tolerance_percent
+            worst = max(abs(view.figures.worst_percent), abs(shift))
             said.append(
                 Caution(
                     "calibration-out-of-tolerance",
                     f"The {name} was out of tolerance when it was calibrated on {day}:"
-                    f" {worst:.2f} % of span, tolerance {limit:.2f} %",
+                    f" {off_words(view, worst)}, tolerance {tolerance_words(view)}",
                 )
             )
         if is_overdue(one, pull.at):

@@ -26,8 +26,10 @@ from logbook.records.cell import Cell
 from logbook.records.ids import new_id
 from logbook.records.pull import Pull
 from logbook.refusals import BadInput, NotFound
-from logbook.store.lookups import starting
+from logbook.store.lookups import standing_ids, starting
 from logbook.store.reader import Reader
+
+_EVER = "9999"  # after any stored time
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,14 +242,20 @@ def list_calibrations(desk: Desk, cell_name: str | None = None) -> list[Calibrat
         cells = {cell.id: cell for cell in read.where(Cell)}
         only = set(cells) if cell_name is None else {cell_of(read, cell_name).id}
         found = read.where(Calibration, order="calibrated_at", descending=True, cell_id=only)
-        return [view_of(one, cells[one.cell_id], desk.timestamp()) for one in found]
+        now = desk.timestamp()
+        last = {one for cell_id in only for one in standing_ids(read, cell_id, _EVER, _EVER)}
+        return [
+            view_of(one, cells[one.cell_id], now, superseded=one.id not in last) for one in found
+        ]
 
 
 def show_calibration(desk: Desk, calibration_id: str) -> CalibrationView:
     """One calibration by its id or the beginning of it. Raises `NotFound`."""
     with desk.book.reading() as read:
         one = calibration_of(read, calibration_id)
-        return view_of(one, read.get(Cell, one.cell_id), desk.timestamp())
+        cell = read.get(Cell, one.cell_id)
+        last = standing_ids(read, cell.id, _EVER, _EVER)
+        return view_of(one, cell, desk.timestamp(), superseded=one.id not in last)
 
 
 def calibration_of(read: Reader, text: str) -> Calibration:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from logbook.cases.calibration_view import instrument_name
+from logbook.cases.calibration_view import instrument_name, off_words, tolerance_words
 from logbook.reports import showing
 from logbook.reports.tables import NOTHING, grid, heading, sheet, when
 
@@ -46,8 +46,8 @@ def calibrations(found: Iterable[CalibrationView]) -> Table:
                 instrument_name(view.calibration),
                 when(view.calibration.calibrated_at),
                 percent_of_span(view.figures.span_error_percent),
-                percent_of_span(view.figures.worst_percent),
-                "" if view.tolerance_percent is None else f"{view.tolerance_percent:.2f} %",
+                off_words(view, view.figures.worst_percent, signed=True),
+                tolerance_words(view),
                 verdict_words(view),
                 view.calibration.due_on or "",
                 view.calibration.who,
@@ -73,9 +73,9 @@ def figure_lines(view: CalibrationView) -> list[tuple[str, str]]:
         ("Hysteresis", percent_of_span(figures.hysteresis_percent)),
         ("Shift of the zero", percent_of_span(figures.zero_shift_percent)),
         ("Worst reading",
-         f"{percent_of_span(figures.worst_percent)} at {figures.worst_at:.6g} {one.unit}"),
-        ("Tolerance",
-         "" if view.tolerance_percent is None else f"{view.tolerance_percent:.3g} % of span"),
+         f"{off_words(view, figures.worst_percent, signed=True)} at {figures.worst_at:.6g}"
+         f" {one.unit}"),
+        ("Tolerance", tolerance_words(view)),
         ("Straightness", curved[figures.curved]),
         ("Line", equation(view.line)),
         ("Parabola", equation(view.parabola) if view.parabola else ""),

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from logbook.cases import builds, finding, judge, safety
+from logbook.cases import builds, calibrations, due, finding, inspections, judge, safety
 from logbook.cases import engines as engine_cases
 from logbook.cases import sessions as session_cases
 from logbook.cases.desk import Desk, open_desk
@@ -66,6 +66,28 @@ def test_everything_of_the_story_is_in_the_book(desk: Desk) -> None:
         "build 3",
     ]
     assert safety.verify(desk) == []
+
+
+def test_the_engines_file_tells_what_was_rebuilt_looked_at_and_hung_with_weights(
+    desk: Desk,
+) -> None:
+    sheet = builds.build_sheet(desk, "HC-4A", "build 2")
+    changed = {change.item.name for change in sheet.difference}
+    assert {"top ring", "top ring end gap", "piston to bore", "carburetors"} <= changed
+    assert "camshaft" not in changed
+    leaks = [view.leak_down.mean for view in inspections.list_inspections(desk, "HC-4A")
+             if view.leak_down]  # fmt: skip
+    assert leaks[-1] > 2 * max(leaks[:-1])  # newest first: the rings were worth that
+    assert [state.mark.what for state in due.list_due(desk) if state.is_due] == ["oil"]
+    verdicts = {view.verdict for view in calibrations.list_calibrations(desk)}
+    assert verdicts == {"within tolerance", "out of tolerance"}
+    flagged = {
+        key
+        for key in sessions()
+        for line in view(desk, key).rows
+        if any(caution.code.startswith("calibration") for caution in line.cautions)
+    }
+    assert flagged == {"2025-05-17-rb-4"}, "the Lake cell was hung with weights too late"
 
 
 def test_the_boat_engine_comes_first_with_its_session_open(desk: Desk) -> None:
