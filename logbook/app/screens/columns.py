@@ -77,7 +77,7 @@ class ColumnsScreen(BookScreen[bool]):
         width = max(20, self.size.width - 2)
         head: list[Line] = [((f"Columns of {view.name}", "strong"),)]
         if view.refusal:
-            head += wrap(f"⚠ {view.refusal}", width, "caution")[:3]
+            head += wrap(f"⚠ {view.refusal.partition(';')[0]}", width, "caution")[:3]
         self.query_one("#head", Text).put(*head)
         self.query_one("#read", Text).put(*_read_lines(view, self.book.units, width))
         self.refresh_keys()

@@ -293,7 +293,7 @@ class SessionScreen(SessionPlan):
             from logbook.intake.unsettled import UnsettledColumns
 
             if isinstance(refusal, UnsettledColumns):
-                self.next.asked = refusal.what
+                self.next.asked = refusal.what.partition(";")[0]
                 self.next_changed(keep=False)
                 return
             if self.next.landing_id:
