@@ -9,6 +9,7 @@ from logbook.intake.cells import Cells
 from logbook.intake.columns import Column
 from logbook.intake.essentials import ESSENTIALS, Essentials
 from logbook.intake.unsettled import own_names
+from logbook.intake.wheel import WHEEL
 from logbook.intake.words import KIND_OF
 from logbook.quantities import linear
 from logbook.records.caution import Caution
@@ -103,7 +104,7 @@ def _quantity(
     if at in chosen.units:
         assert quantity is not None
         return quantity, chosen.units[at], KIND_OF[quantity]
-    if quantity in ESSENTIALS:
+    if quantity in ESSENTIALS or quantity in WHEEL:
         quantity = None
     if quantity is None:
         kind = "percent" if column.kind == "fraction" else column.kind
