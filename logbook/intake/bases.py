@@ -34,11 +34,11 @@ _LONGEST_NAME = 200
 _MORE_DIGITS = 2  # of an interpolated value, beyond those of the samples around it
 _LISTED = 8
 _WORDS = {
-    "interpolated": "recorded at other times than the load and brought to its times, between the"
-    " samples around them; what was recorded stays in the kept file",
-    "no-time": "recorded without a time in common with the load, so empty here; what was recorded"
-    " stays in the kept file",
-    "rounded": "whole numbers of more than 15 digits, rounded here and exact in the kept file",
+    "interpolated": "recorded at other times than the load, and interpolated to its times (as"
+    " recorded only in the kept file)",
+    "no-time": "recorded without a time in common with the load, and empty here (as recorded only"
+    " in the kept file)",
+    "rounded": "whole numbers of more than 15 digits, rounded here (exact only in the kept file)",
 }
 
 
