@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 from logbook import quantities
 from logbook.app.next_pull import NextPull
 from logbook.app.widgets.figures import role_of
-from logbook.app.widgets.ink import BLANK, Line, join, one, rows_of
+from logbook.app.widgets.ink import BLANK, Line, join, one, rows_of, width_of
 from logbook.app.widgets.plan_words import progress_part
 from logbook.app.widgets.rows import Column, Row
 from logbook.cases.desk import spoken
-from logbook.cases.results import PullRow, SessionView
+from logbook.cases.results import PullRow, SessionView, Wander
 from logbook.plain import plain
 from logbook.records.air import TYPED
 from logbook.records.caution import Caution
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from logbook.cases.plan import PlanProgress
 
 BROAD = 56
+GAP = 5  # between two parts of a line, and at its ends
 
 
 def columns(system: str) -> tuple[Column, ...]:
@@ -58,20 +59,28 @@ def head_lines(view: SessionView, safety: int, width: int) -> list[Line]:
     label = view.baseline_label if width >= 100 else view.baseline_label.split(", ", 1)[-1]
     parts: list[Line] = [one(f"Baseline {label}")]
     if view.noise is not None:
-        assumed = view.noise.source == "assumed"
-        parts.append(
-            (
-                (f"noise {view.noise.percent:.2f} % ", ""),
-                (view.noise.source,
-                 "caution" if assumed else "quiet"),
-            )
-        )  # fmt: skip
+        source = view.noise.source
+        parts.append(((f"noise {view.noise.percent:.2f} % ", ""), (source, _source_role(source))))
     if view.drift is not None:
         parts.append(one(f"drift {showing.percent(view.drift.percent_per_pull, 2)} a pull"))
+        if width >= 100:
+            parts.append(_usual(view.drift.usual, width - width_of(join(parts))))
     ticked = len(session.safety_checked)
     if ticked < safety:
         parts.append(one(f"⚠ safety list {ticked} of {safety} ticked", "caution"))
     return [first, join(parts)]
+
+
+def _usual(usual: Wander, room: int) -> Line:
+    """What drift and re-setting are believed to be, and by what; at least the latter."""
+    resetting = f"re-setting {usual.resetting_percent:.2f} % "
+    both = f"usual {usual.drift_percent:.2f} %, {resetting}"
+    fits = len(both) + len(usual.source) + GAP <= room
+    return ((both if fits else resetting, ""), (usual.source, _source_role(usual.source)))
+
+
+def _source_role(source: str) -> str:
+    return "caution" if source == "assumed" else "quiet"
 
 
 def pull_row(row: PullRow, view: SessionView, system: str) -> Row:

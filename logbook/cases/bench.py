@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from logbook.cases.calibration_view import CalibrationView, calibrations_during
 from logbook.cases.desk import Desk
@@ -12,11 +11,10 @@ from logbook.cases.grouping import (
     Baseline,
     Group,
     Line,
-    assumed_prior,
     baseline_of,
     groups_of,
 )
-from logbook.cases.history import BAND, learned_priors
+from logbook.cases.history import BAND, Learned, learned
 from logbook.cases.recalibration import recalibrations_of
 from logbook.cases.scoring import Place, Reckoned, airs_of, reckon
 from logbook.records.air import AirReading
@@ -27,9 +25,6 @@ from logbook.records.session import Session
 from logbook.records.setup import SetUp
 from logbook.records.trace import Trace
 
-if TYPE_CHECKING:
-    from logbook.verdict.noise import Prior
-
 MOST_HELD = 12  # sessions kept laid out: a few megabytes
 
 
@@ -37,8 +32,8 @@ MOST_HELD = 12  # sessions kept laid out: a few megabytes
 class Bench:
     """A session with its pulls (by number, excluded ones too), set-ups, airs, curves and the
     judgement of each group. `elsewhere` is the session that the baseline is taken from, where it is
-    another; `priors` are the learned noise by quantity, `calibrations` those of the cell that stood
-    for any of the pulls."""
+    another; `learned` is what the cell's earlier sessions say, `calibrations` those of the cell that
+    stood for any of the pulls."""
 
     session: Session
     engine: Engine
@@ -52,7 +47,7 @@ class Bench:
     line: Line
     baseline: Baseline
     elsewhere: Bench | None
-    priors: Mapping[str, Prior]
+    learned: Learned
     groups: tuple[Group, ...]
     calibrations: tuple[CalibrationView, ...] = ()
 
@@ -90,12 +85,15 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         stamp = read.stamp(session_id)
         key = f"{session_id} {standard or ''}"
         session = read.get(Session, session_id)
-        priors = learned_priors(read, session)  # other sessions': the stamp does not tell
-        held = desk.judged.pop(key, None)
-        if held is not None and held[0] == (stamp, priors):
-            bench: Bench = held[1]
-            desk.judged[key] = held  # last used last
-            return bench
+        history, known = learned(desk, read, session)  # other sessions': the stamp does not tell
+    held = desk.judged.pop(key, None)
+    if held is not None and held[0] == (stamp, history) and _stands(
+        desk, held[1].elsewhere, standard or session.standard
+    ):
+        bench: Bench = held[1]
+        desk.judged[key] = held  # last used last
+        return bench
+    with desk.book.reading() as read:
         engine = read.get(Engine, session.engine_id)
         build = read.get(Build, session.build_id)
         cell = read.get(Cell, session.cell_id)
@@ -116,8 +114,7 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         {pull.id: set_ups[pull.setup_id].fingerprint for pull in pulls},
         {pull_id: one.score.corrected for pull_id, one in reckoned.items()},
     )
-    noise = (priors.get(BAND) or assumed_prior(BAND)).percent
-    base = baseline_of(line, baseline, noise)
+    base = baseline_of(line, baseline, known.prior(BAND).percent)
     elsewhere = (
         lay_out(desk, baseline[0].session_id, standard=place.standard_key)
         if base.elsewhere
@@ -136,11 +133,16 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         line=line,
         baseline=base,
         elsewhere=elsewhere,
-        priors=priors,
-        groups=groups_of(line, base, priors),
+        learned=known,
+        groups=groups_of(line, base, known),
         calibrations=standing,
     )
-    desk.judged[key] = ((stamp, priors), bench)
+    desk.judged[key] = ((stamp, history), bench)
     while len(desk.judged) > MOST_HELD:
         del desk.judged[next(iter(desk.judged))]
     return bench
+
+
+def _stands(desk: Desk, elsewhere: Bench | None, standard: str) -> bool:
+    """Whether the session that a baseline was taken from is as it was."""
+    return elsewhere is None or lay_out(desk, elsewhere.session.id, standard=standard) is elsewhere

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from logbook.cases.bench import Bench
 from logbook.cases.desk import Desk
-from logbook.cases.grouping import Group, assumed_prior
+from logbook.cases.grouping import Group
 from logbook.cases.results import Noise, Worth
 from logbook.cases.scoring import SCORE_VERSION
 from logbook.records.engine import Fuel
@@ -78,15 +78,9 @@ def _common_group(
 
 def _side(bench: Bench, group: Group, ids: list[str]) -> Side:
     from logbook.verdict.between import Side
-    from logbook.verdict.noise import Noise as SessionNoise
 
-    prior = assumed_prior(group.quantity)
-    noise = (
-        group.judgement.noise
-        if group.judgement
-        else SessionNoise(prior.percent, prior.degrees_of_freedom, prior.source)
-    )
-    return Side(sum(group.scores[i] for i in ids) / len(ids), len(ids), noise)
+    mean = sum(group.scores[i] for i in ids) / len(ids)
+    return Side(mean, len(ids), group.judgement.noise)
 
 
 def _circumstances(desk: Desk, bench: Bench, pull_id: str) -> Circumstances:

@@ -109,7 +109,7 @@ def _worth(
         )
         return judged, "" if judged else "The two pulls are not judged on the same figure", None
     group = bench_left.group_of(left.id)
-    if group is None or right.id not in group.scores or group.judgement is None:
+    if group is None or right.id not in group.scores:
         return None, "The two pulls are not judged on the same figure", None
     before, after = group.labels[left.id], group.labels[right.id]
     if before == after:

@@ -28,7 +28,7 @@ def curve_view(bench: Bench, pull: Pull) -> CurveView | None:
 def difference_view(bench: Bench, pull: Pull) -> DifferenceView | None:
     """The pull's set-up minus the baseline over engine speed, with its pointwise 95 % band."""
     group = bench.group_of(pull.id)
-    if group is None or group.judgement is None or pull.id in bench.baseline_pulls:
+    if group is None or pull.id in bench.baseline_pulls:
         return None
     return difference_between(bench, group, 0, group.labels[pull.id])
 
@@ -60,6 +60,7 @@ def difference_between(
         labels,
         before,
         after,
+        wander=bench.learned.wander(group.quantity),
         run=[runs[p.id] for p in pulls],
     )
     return DifferenceView(

@@ -17,9 +17,9 @@ class Desk:
     """An open book with the person at it.
 
     `now` returns an aware UTC time (injected in tests and by the demo's story). `units` is the
-    display system, ``"us"`` or ``"metric"``. `judged` caches judgements by session,
-    with what they rest on. `backups_kept` is how many automatic backups stay; 0: none is made
-    when a session closes.
+    display system, ``"us"`` or ``"metric"``. `judged` caches judgements by session, `learned` what
+    a cell had learned before a session, both with what they rest on. `backups_kept` is how many
+    automatic backups stay; 0: none is made when a session closes.
     """
 
     book: Book
@@ -27,6 +27,7 @@ class Desk:
     now: Callable[[], datetime]
     units: str = "us"
     judged: dict[str, tuple[Any, Any]] = field(default_factory=dict)
+    learned: dict[str, tuple[Any, Any]] = field(default_factory=dict)
     backups_kept: int = 0
 
     def timestamp(self) -> str:

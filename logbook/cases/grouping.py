@@ -6,14 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from logbook.cases.history import BAND, PEAK, TORQUE
+from logbook.cases.history import BAND, PEAK, TORQUE, Learned
 from logbook.records.pull import KNOCK_HEARD, Pull
 from logbook.records.score import Figures
 from logbook.records.session import CLOSED, Session
 
 if TYPE_CHECKING:
     from logbook.verdict.difference import SessionJudgement
-    from logbook.verdict.noise import Prior
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,14 +20,16 @@ class Group:
     """The pulls of a session that are judged among themselves, on one quantity.
 
     `labels` gives the set-up's label of each pull, 0 for the baseline's; `scores` is in kW;
-    `judgement` is ``None`` where a score is not positive.
+    `torque_percent` is what each set-up is worth on the band average of torque, by label, empty
+    where not every pull has one.
     """
 
     quantity: str
     pulls: tuple[Pull, ...]
     labels: Mapping[str, int]
     scores: Mapping[str, float]
-    judgement: SessionJudgement | None
+    judgement: SessionJudgement
+    torque_percent: Mapping[int, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,7 +117,7 @@ def _power(figures: Figures) -> float | None:
     return figures.band_power_kw if figures.band_power_kw is not None else figures.peak_power_kw
 
 
-def groups_of(line: Line, baseline: Baseline, priors: Mapping[str, Prior]) -> tuple[Group, ...]:
+def groups_of(line: Line, baseline: Baseline, learned: Learned) -> tuple[Group, ...]:
     """The groups, band averages first; pulls without a corrected figure are in none."""
     scored: dict[str, dict[str, float]] = {BAND: {}, PEAK: {}, TORQUE: {}}
     torques: dict[str, tuple[float, float]] = {}
@@ -131,8 +132,12 @@ def groups_of(line: Line, baseline: Baseline, priors: Mapping[str, Prior]) -> tu
         elif figures.peak_torque_nm is not None and figures.peak_torque_rpm is not None:
             torques[pull.id] = figures.peak_torque_nm, figures.peak_torque_rpm
     scored[TORQUE] = _as_power(torques)
+    # What was not loaded has no per cent, and must not keep the others from being judged.
+    for scores in scored.values():
+        for pull_id in [pull_id for pull_id, score in scores.items() if not score > 0]:
+            del scores[pull_id]
     return tuple(
-        _group(quantity, line, scores, baseline.setup, priors.get(quantity))
+        _group(quantity, line, scores, baseline.setup, learned)
         for quantity, scores in scored.items()
         if scores
     )
@@ -153,7 +158,7 @@ def _group(
     line: Line,
     scores: Mapping[str, float],
     base_print: str | None,
-    learned: Prior | None,
+    learned: Learned,
 ) -> Group:
     from logbook.verdict.difference import judge
 
@@ -161,27 +166,27 @@ def _group(
     order = list(dict.fromkeys([base_print, *(line.prints[pull.id] for pull in mine)]))
     labels = {pull.id: order.index(line.prints[pull.id]) for pull in mine}
     runs = line.runs()
-    if any(score <= 0 for score in scores.values()):
-        return Group(quantity, mine, labels, scores, None)
     judgement = judge(
         [pull.number for pull in mine],
         [labels[pull.id] for pull in mine],
         [scores[pull.id] for pull in mine],
         baseline=0,
-        prior=learned or assumed_prior(quantity),
+        prior=learned.prior(quantity),
+        wander=learned.wander(quantity),
         worth_having_percent=line.session.worth_having_percent,
         closed=line.session.status == CLOSED,
         run=[runs[pull.id] for pull in mine],
         advice_barred=barred(line.session, line.pulls),
     )
-    return Group(quantity, mine, labels, scores, judgement)
+    return Group(quantity, mine, labels, scores, judgement, _on_torque(line, mine, judgement))
 
 
-def assumed_prior(quantity: str) -> Prior:
-    """What is assumed of the noise before a cell has a history: single points are noisier."""
-    from logbook.verdict.noise import ASSUMED, ASSUMED_PEAKS
+def _on_torque(line: Line, pulls: tuple[Pull, ...], judged: SessionJudgement) -> dict[int, float]:
+    from logbook.verdict.difference import on_another_score
 
-    return ASSUMED if quantity == BAND else ASSUMED_PEAKS
+    torques = [line.figures[pull.id].band_torque_nm for pull in pulls]
+    known = [torque for torque in torques if torque is not None and torque > 0]
+    return on_another_score(judged, known) if len(known) == len(pulls) else {}
 
 
 def barred(session: Session, pulls: Sequence[Pull]) -> str:

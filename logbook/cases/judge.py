@@ -22,6 +22,7 @@ from logbook.cases.results import (
     PullRow,
     PullStory,
     SessionView,
+    Wander,
     Worth,
 )
 from logbook.records.caution import Caution
@@ -32,6 +33,7 @@ from logbook.store import lookups
 if TYPE_CHECKING:
     from logbook.verdict.difference import SessionJudgement
     from logbook.verdict.judged import SetupJudgement
+    from logbook.verdict.noise import Wander as VerdictWander
 
 # What is shown beside the answer: label, kind of quantity, pull attribute, trace quantity.
 BESIDE_THE_ANSWER = (
@@ -66,7 +68,7 @@ def session_view(desk: Desk, session_id: str) -> SessionView:
         noise=Noise(judged.noise.percent, judged.noise.degrees_of_freedom, judged.noise.source)
         if judged
         else None,
-        drift=Drift(judged.drift.percent_per_pull, judged.drift.standard_error) if judged else None,
+        drift=_drift(judged) if judged else None,
         air=air,
         ready=ready_items(bench.engine, bench.pulls[-1] if bench.pulls else None),
         cautions=(*_unsettled(bench), *_noisy(judged), *(rows[0].cautions if rows else ())),
@@ -88,8 +90,6 @@ def at_close(desk: Desk, session_id: str) -> AtClose:
     bracketed: list[int] = []
     left: list[int] = []
     for group in lay_out(desk, session_id).groups:
-        if group.judgement is None:
-            continue
         for label, judged in group.judgement.by_setup.items():
             if judged.verdict.endswith("so far"):
                 returned = group.judgement.order.returned_after(label, 0)
@@ -178,7 +178,7 @@ def _own_difference(bench: Bench, group: Group | None, pull: Pull) -> float | No
 
 
 def _worth_from_baseline(desk: Desk, bench: Bench, group: Group | None, pull: Pull) -> Worth | None:
-    if group is None or group.judgement is None or pull.id in bench.baseline_pulls:
+    if group is None or pull.id in bench.baseline_pulls:
         return None
     if bench.elsewhere is not None:
         return worth_between(
@@ -188,24 +188,13 @@ def _worth_from_baseline(desk: Desk, bench: Bench, group: Group | None, pull: Pu
     if judged is None:
         return None
     found = worth(group.quantity, judged)
-    against = _torque_against(bench, group, pull, found.percent)
+    against = _torque_against(group, pull, found.percent)
     return replace(found, reason=f"{found.reason} {against}") if against else found
 
 
-def _torque_against(bench: Bench, group: Group, pull: Pull, percent: float) -> str:
+def _torque_against(group: Group, pull: Pull, percent: float) -> str:
     """Said where the band average of torque points the other way than that of power."""
-    label, sides = group.labels[pull.id], []
-    for wanted in (0, label):
-        torques = [
-            bench.reckoned[p.id].score.corrected.band_torque_nm
-            for p in group.pulls
-            if group.labels[p.id] == wanted
-        ]
-        known = [torque for torque in torques if torque is not None]
-        if not known:
-            return ""
-        sides.append(sum(known) / len(known))
-    torque_percent = 100.0 * (sides[1] / sides[0] - 1.0)
+    torque_percent = group.torque_percent.get(group.labels[pull.id], 0.0)
     if torque_percent * percent >= 0 or abs(torque_percent) < WORTH_SAYING_PERCENT:
         return ""
     return f"The band average of torque points the other way: {torque_percent:+.1f} %."
@@ -224,12 +213,22 @@ def worth(quantity: str, judged: SetupJudgement) -> Worth:
         baseline_pulls=judged.from_pulls,
         more_pulls=judged.more_pulls,
         reason=judged.reason,
+        wander=_wander(judged.wander),
     )
+
+
+def _drift(judged: SessionJudgement) -> Drift:
+    drift = judged.drift
+    return Drift(drift.percent_per_pull, drift.standard_error, _wander(judged.wander))
+
+
+def _wander(wander: VerdictWander) -> Wander:
+    return Wander(wander.drift_percent, wander.resetting_percent, wander.source)
 
 
 def _from_previous(bench: Bench, pull: Pull) -> tuple[Worth | None, str]:
     previous, group = bench.before(pull), bench.group_of(pull.id)
-    if group is None or group.judgement is None:
+    if group is None:
         return None, why_none(bench, pull)
     if previous is None:
         return None, "There is no pull before this one"

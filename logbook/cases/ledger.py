@@ -51,7 +51,7 @@ def ledger_view(desk: Desk, session_id: str) -> LedgerView:
 
     bench = lay_out(desk, session_id)
     group = main_group(bench)
-    if group is None or group.judgement is None or 0 not in group.labels.values():
+    if group is None or 0 not in group.labels.values():
         raise Conflict(
             "a ledger starts from a baseline pulled in this session",
             where="Ledger",

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from logbook.cases.bench import Bench, lay_out
 from logbook.cases.desk import Desk
-from logbook.cases.grouping import assumed_prior
 from logbook.cases.history import BAND
 from logbook.cases.judge import main_group
 from logbook.cases.plan_bounds import allowed, why_barred
@@ -20,7 +19,7 @@ from logbook.records.setup import SetUp
 from logbook.refusals import BadInput, Conflict
 
 if TYPE_CHECKING:
-    from logbook.verdict.noise import Prior
+    from logbook.verdict.noise import Prior, Wander
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +116,10 @@ def propose_plan(
     start = _start(desk, bench)
     _check(desk, bench, start, changes)
     plan = propose(
-        [PlannedChange(change.name, change.hard) for change in changes], budget, prior=_prior(bench)
+        [PlannedChange(change.name, change.hard) for change in changes],
+        budget,
+        prior=_prior(bench),
+        wander=_wander(bench),
     )
     order = tuple((pull.setup, pull.why) for pull in plan.pulls)
     kept = KeptPlan(tuple(changes), order, budget, _first_pull(bench))
@@ -279,7 +281,13 @@ def _prior(bench: Bench) -> Prior:
     judged = group.judgement if group else None
     if judged is not None:
         return Prior(judged.noise.percent, judged.noise.degrees_of_freedom, judged.noise.source)
-    return bench.priors.get(quantity) or assumed_prior(quantity)
+    return bench.learned.prior(quantity)
+
+
+def _wander(bench: Bench) -> Wander:
+    """Drift and re-setting error as the pulls will be judged by."""
+    group = main_group(bench)
+    return bench.learned.wander(group.quantity if group else BAND)
 
 
 def _view(bench: Bench, kept: KeptPlan, progress: PlanProgress, *, accepted: bool) -> PlanView:
@@ -287,7 +295,7 @@ def _view(bench: Bench, kept: KeptPlan, progress: PlanProgress, *, accepted: boo
 
     group, prior = main_group(bench), _prior(bench)
     judged = group.judgement if group else None
-    resolves = resolvable([label for label, _ in kept.pulls], prior=prior)
+    resolves = resolvable([label for label, _ in kept.pulls], prior=prior, wander=_wander(bench))
     return PlanView(
         session_id=bench.session.id,
         changes=kept.changes,

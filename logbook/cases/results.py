@@ -52,19 +52,31 @@ class Noise:
 
 
 @dataclass(frozen=True, slots=True)
+class Wander:
+    """What the judgement believes to move a score beside the noise of single pulls: standard
+    deviations, per cent, of the drift per pull and of setting the same thing up again; source
+    ``"cell history"`` or ``"assumed"``."""
+
+    drift_percent: float
+    resetting_percent: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Drift:
-    """The day's drift in per cent a pull, with its standard error."""
+    """The day's drift in per cent a pull, with its standard error, and what is usual."""
 
     percent_per_pull: float
     standard_error: float
+    usual: Wander
 
 
 @dataclass(frozen=True, slots=True)
 class Worth:
     """A judged difference. `quantity` says what was judged: ``"band power"`` or
     ``"peak power"``; kW, per cent of the baseline, the 95 % interval, the verdict word,
-    how many more pulls would settle it (``None``: settled, or more pulls cannot) and a
-    sentence why."""
+    how many more pulls would settle it (``None``: settled, or more pulls cannot), a sentence
+    why, and the drift and re-setting error judged with (``None`` between sessions)."""
 
     quantity: str
     difference_kw: float
@@ -76,6 +88,7 @@ class Worth:
     baseline_pulls: tuple[int, ...]
     more_pulls: int | None
     reason: str
+    wander: Wander | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from logbook.cases.bench import Bench, lay_out
 from logbook.cases.cautions import pull_cautions
 from logbook.cases.desk import Desk
-from logbook.cases.grouping import assumed_prior
 from logbook.cases.history import BAND, PEAK
 from logbook.records.caution import Caution
 from logbook.records.pull import Pull
@@ -139,7 +138,8 @@ def _judged(
         [timings[pull.id] for pull in used],
         torque,
         run=[runs[pull.id] for pull in used],
-        prior=bench.priors.get(quantity) or assumed_prior(quantity),
+        prior=bench.learned.prior(quantity),
+        wander=bench.learned.wander(quantity),
     )
     thirds = _thirds(bench)
     answer = judge_timing(pulls, third_torques=_third_torques(bench, used, thirds))

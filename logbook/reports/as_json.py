@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         CompareView,
         CurveView,
         DifferenceView,
+        Drift,
         PullRow,
         PullStory,
         SessionView,
@@ -158,6 +159,9 @@ def worth_json(worth: Worth | None) -> Document | None:
         "verdict": worth.verdict,
         "noise_percent": plain_value(worth.noise.percent),
         "noise_source": worth.noise.source,
+        "usual_drift_percent": plain_value(worth.wander.drift_percent) if worth.wander else None,
+        "resetting_percent": plain_value(worth.wander.resetting_percent) if worth.wander else None,
+        "drift_source": worth.wander.source if worth.wander else None,
         "more_pulls": worth.more_pulls,
         "quantity": worth.quantity,
         "difference_kw": plain_value(worth.difference_kw),
@@ -254,11 +258,21 @@ def session_json(view: SessionView) -> Document:
         "band_rpm": band_json(view.session, view.engine),
         "baseline_label": view.baseline_label,
         "noise": record_json(view.noise) if view.noise else None,
-        "drift": record_json(view.drift) if view.drift else None,
+        "drift": _drift(view.drift) if view.drift else None,
         "air": air_view_json(view.air),
         "ready": [record_json(item) for item in view.ready],
         "cautions": cautions_json(view.cautions),
         "pulls": [row_json(row, view.session, view.engine) for row in view.rows],
+    }
+
+
+def _drift(drift: Drift) -> Document:
+    return {
+        "percent_per_pull": plain_value(drift.percent_per_pull),
+        "standard_error": plain_value(drift.standard_error),
+        "usual_percent_per_pull": plain_value(drift.usual.drift_percent),
+        "resetting_percent": plain_value(drift.usual.resetting_percent),
+        "source": drift.usual.source,
     }
 
 

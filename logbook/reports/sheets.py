@@ -36,6 +36,7 @@ if TYPE_CHECKING:
         PullRow,
         PullStory,
         SessionView,
+        Wander,
         Worth,
     )
     from logbook.engineering.air import AirState
@@ -122,6 +123,7 @@ def session_sheet(view: SessionView, system: str) -> list[RenderableType]:
             ("Baseline", view.baseline_label),
             ("Noise", f"{noise.percent:.2f} % ({noise.source})" if noise else NOTHING),
             ("Drift", f"{drift.percent_per_pull:+.2f} % a pull" if drift else NOTHING),
+            ("Usual", _usual(drift.usual) if drift else NOTHING),
             ("Air", _air_line(view.air, system)),
             ("Notes", session.notes),
         ]
@@ -232,6 +234,13 @@ def _figures(columns: dict[str, Figures], system: str) -> RenderableType:
     )
 
 
+def _usual(wander: Wander) -> str:
+    return (
+        f"drift {wander.drift_percent:.2f} % a pull, re-setting {wander.resetting_percent:.2f} %"
+        f" ({wander.source})"
+    )
+
+
 def _worth(worth: Worth, what: str, system: str) -> list[tuple[str, str | Text]]:
     low, high = (number(edge, "power", system, signed=True) for edge in worth.interval_kw)
     pulls = "pull" if worth.more_pulls == 1 else "pulls"
@@ -245,6 +254,7 @@ def _worth(worth: Worth, what: str, system: str) -> list[tuple[str, str | Text]]
             f" {worth.percent:+.2f} %".replace("-", "−"),
         ),
         ("Noise", f"{worth.noise.percent:.2f} % ({worth.noise.source})"),
+        *([("Usual", _usual(worth.wander))] if worth.wander else []),
         ("Why", worth.reason),
         ("More", more),
     ]

@@ -128,21 +128,41 @@ def pulls_without_scores(read: Reader, version: int) -> list[tuple[str, str]]:
     return [(str(row[0]), str(row[1])) for row in (*missing, *other)]
 
 
+_LAST = (
+    "last AS (SELECT id FROM sessions WHERE cell_id = ? AND opened_at < ? AND withdrawn = 0"
+    " ORDER BY opened_at DESC LIMIT ?)"
+)
+
+
+def stamps_of_earlier_sessions(
+    read: Reader, cell_id: str, *, before: str, version: int, sessions: int
+) -> list[tuple[str, int, int]]:
+    """Id, stamp and number of scored pulls of the sessions of `scores_of_earlier_sessions`: what
+    changes whenever those rows do."""
+    rows = read.rows(
+        f"WITH {_LAST} SELECT last.id, coalesce(t.stamp, 0), (SELECT count(*) FROM pulls p"
+        " JOIN scores c ON c.pull_id = p.id AND c.version = ? WHERE p.session_id = last.id)"
+        " FROM last LEFT JOIN stamps t ON t.session_id = last.id",
+        (cell_id, before, sessions, version),
+    )
+    return [(str(row[0]), int(row[1]), int(row[2])) for row in rows]
+
+
 def scores_of_earlier_sessions(
     read: Reader, cell_id: str, *, before: str, version: int, sessions: int
 ) -> list[tuple[str, int, str, float | None, float | None]]:
     """What the cell's last sessions before a time teach about its noise.
 
-    A row per counted pull, by session and pull number: session id, pull number, fingerprint of
-    the set-up, corrected band power and corrected peak power (kW), at most `sessions` sessions.
+    A row per pull, by session and pull number: session id, pull number, fingerprint of the set-up,
+    corrected band power and corrected peak power (kW; ``None`` for an excluded pull), at most
+    `sessions` sessions.
     """
     rows = read.rows(
-        "WITH last AS (SELECT id FROM sessions WHERE cell_id = ? AND opened_at < ?"
-        " AND withdrawn = 0 ORDER BY opened_at DESC LIMIT ?)"
-        " SELECT p.session_id, p.number, u.fingerprint, c.corrected_band_power_kw,"
+        f"WITH {_LAST} SELECT p.session_id, p.number, u.fingerprint, c.corrected_band_power_kw,"
         " c.corrected_peak_power_kw FROM last JOIN pulls p ON p.session_id = last.id"
-        " JOIN setups u ON u.id = p.setup_id JOIN scores c ON c.pull_id = p.id AND c.version = ?"
-        " WHERE p.withdrawn = 0 AND p.excluded_reason IS NULL ORDER BY p.session_id, p.number",
+        " JOIN setups u ON u.id = p.setup_id LEFT JOIN scores c ON c.pull_id = p.id"
+        " AND c.version = ? AND p.excluded_reason IS NULL"
+        " WHERE p.withdrawn = 0 ORDER BY p.session_id, p.number",
         (cell_id, before, sessions, version),
     )
     return [(str(row[0]), int(row[1]), str(row[2]), row[3], row[4]) for row in rows]

@@ -165,6 +165,29 @@ def judge(
     )
 
 
+def on_another_score(judged: SessionJudgement, score: npt.ArrayLike) -> dict[int, float]:
+    """What every set-up is worth on another score of the same pulls, by the same fit.
+
+    Parameters
+    ----------
+    score : positive, any unit, in the order of pull number, shape (pulls,).
+
+    Returns
+    -------
+    Per cent of the baseline by label; empty where the baseline was not pulled.
+    """
+    order = judged.order
+    if judged.baseline not in order.labels:
+        return {}
+    scores = np.asarray(score, dtype=np.float64)
+    data = 100.0 * scores[:, None] / scores[order.setup == judged.baseline].mean() - 100.0
+    fitted = settle_setups(order, data, judged.prior, judged.wander)
+    return {
+        label: float(fitted.contrast(order.weights(judged.baseline, label)).value[0])
+        for label in judged.by_setup
+    }
+
+
 def _difference(judgement: SessionJudgement, before: int, after: int) -> tuple[float, float, float]:
     """Estimate and standard error in per cent, and degrees of freedom."""
     estimate = judgement.fitted.contrast(judgement.order.weights(before, after))
@@ -255,6 +278,7 @@ def _judged(
         next_pulls=more.setups if more else (),
         reason=reason,
         noise=noise,
+        wander=judgement.wander,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from logbook.verdict.noise import Noise
+from logbook.verdict.noise import Noise, Wander
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,3 +48,4 @@ class SetupJudgement:
     next_pulls: tuple[int, ...]
     reason: str
     noise: Noise
+    wander: Wander

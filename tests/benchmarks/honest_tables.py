@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from tests.benchmarks.cell_of_known_truth import Cell
+from tests.benchmarks.honest_history import SESSIONS, history_rows
 from tests.benchmarks.honest_timing import PULLS, best_rows, timing_rows
 from tests.benchmarks.honest_verdicts import GAIN, Row, rows
 
@@ -60,6 +61,32 @@ def print_verdicts(sets: int) -> None:
     for row in rows(max(sets // 2, 50), drifts=BEYOND_BELIEF):
         if row.cell.resetting == 0.0 and row.cell.noise <= 0.5:
             print(line(row))
+
+
+def print_history(histories: int) -> None:
+    """What earlier sessions of the cell do to verdicts and intervals."""
+    print(
+        f"\nLearned from {SESSIONS} earlier sessions of the cell, against the assumption: noise,\n"
+        "drift and re-setting. Every day drifts by its own rate (standard deviation in % a pull);\n"
+        "changes are worth nothing. false, final, cover as above; half: half the width of a 95 %\n"
+        "interval, %; learned: drift and re-setting error, medians.\n"
+    )
+    print(
+        f"{'order':17} noise drift reset  learned    | cover      false final half"
+        "  | assumed: cover false final half"
+    )
+    for row in history_rows(histories):
+        cell = row.cell
+        told = [
+            f"{100.0 * row.covered[i]:5.1f} ±{100.0 * row.error[i]:3.1f}"
+            f" {100.0 * row.false_running[i]:5.1f} {100.0 * row.false_final[i]:5.1f}"
+            f" {row.half_width[i]:5.2f}"
+            for i in (0, 1)
+        ]
+        print(
+            f"{row.order:17} {cell.noise:5.2f} {cell.drift:5.1f} {cell.resetting:5.2f}"
+            f"  {row.drift:.2f} {row.resetting:.2f} | {told[0]} | {told[1]}"
+        )
 
 
 def print_timing(sets: int) -> None:

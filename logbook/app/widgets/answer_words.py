@@ -114,9 +114,20 @@ def worth_words(worth: Worth, session: SessionView | None, width: int, system: s
     if session is not None and base is not None:
         least = base * session.session.worth_having_percent / 100
         interval.append(one(f"worth having {quantities.show(least, 'power', system)}", "quiet"))
-    if worth.noise.source == "assumed":
-        interval.append(one(f"noise {worth.noise.percent:.2f} % assumed", "caution"))
+    if told := _believed(worth, width):
+        interval.append(told)
     return [*rows_of(parts, width), *rows_of(interval, width)]
+
+
+def _believed(worth: Worth, width: int) -> Line:
+    """Which figures the verdict rests on are assumed; where there is no room for it in the head,
+    also which are the cell's own."""
+    assumed = [f"noise {worth.noise.percent:.2f} %"] if worth.noise.source == "assumed" else []
+    if worth.wander is not None and worth.wander.source == "assumed":
+        assumed += ["drift", "re-setting"]
+    if assumed:
+        return one(f"{', '.join(assumed)} assumed", "caution")
+    return one("drift, re-setting: cell history", "quiet") if worth.wander and width < 60 else BLANK
 
 
 def previous_lines(view: AnswerView, width: int, system: str) -> list[Line]:
