@@ -32,8 +32,8 @@ MOST_HELD = 12  # sessions kept laid out: a few megabytes
 class Bench:
     """A session with its pulls (by number, excluded ones too), set-ups, airs, curves and the
     judgement of each group. `elsewhere` is the session that the baseline is taken from, where it is
-    another; `learned` is what the cell's earlier sessions say, `calibrations` those of the cell that
-    stood for any of the pulls."""
+    another; `learned` is what the cell's earlier sessions say, `calibrations` those of the cell
+    that stood for any of the pulls."""
 
     session: Session
     engine: Engine
@@ -87,8 +87,10 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         session = read.get(Session, session_id)
         history, known = learned(desk, read, session)  # other sessions': the stamp does not tell
     held = desk.judged.pop(key, None)
-    if held is not None and held[0] == (stamp, history) and _stands(
-        desk, held[1].elsewhere, standard or session.standard
+    if (
+        held is not None
+        and held[0] == (stamp, history)
+        and _stands(desk, held[1].elsewhere, standard or session.standard)
     ):
         bench: Bench = held[1]
         desk.judged[key] = held  # last used last
