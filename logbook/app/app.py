@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -261,11 +262,11 @@ class LogbookApp(App[None]):
 
     def action_undo(self) -> None:
         """Take back the last entry."""
-        self.work.write(self, "undo", _undo, Got)
+        self.work.write(self, "undo", partial(_undo, self.units), Got)
 
     def action_redo(self) -> None:
         """Put back what was just taken back."""
-        self.work.write(self, "undo", _redo, Got)
+        self.work.write(self, "undo", partial(_redo, self.units), Got)
 
     def on_got(self, message: Got) -> None:
         """Undone, in a sentence."""
@@ -305,13 +306,18 @@ def _other_units(desk: Desk) -> str:
     return desk.units
 
 
-def _undo(desk: Desk) -> str:
+def _undo(units: str, desk: Desk) -> str:
     from logbook.cases.change import undo_last
+    from logbook.reports.rejudged_words import sentences
 
-    return f"{undo_last(desk).sentence.rstrip('.')}. U puts it back."
+    undone = undo_last(desk)
+    said = f"{undone.sentence.rstrip('.')}. U puts it back."
+    return f"{said} {sentences(undone.rejudged, units)}".rstrip()
 
 
-def _redo(desk: Desk) -> str:
+def _redo(units: str, desk: Desk) -> str:
     from logbook.cases.change import redo_last
+    from logbook.reports.rejudged_words import sentences
 
-    return redo_last(desk).sentence
+    redone = redo_last(desk)
+    return f"{redone.sentence.rstrip('.')}. {sentences(redone.rejudged, units)}".rstrip()

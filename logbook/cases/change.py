@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from logbook.cases.desk import Desk
+from logbook.cases.rejudged import and_what_changed
 from logbook.cases.results import Undone
 from logbook.cases.scoring import rescore, unscored
 from logbook.records.air import AIR_BY_ITSELF
 from logbook.refusals import Conflict
+from logbook.store import lookups
 from logbook.store.audit import ChangeGroup
 from logbook.store.change import Change
 
@@ -26,7 +30,7 @@ def undo_last(desk: Desk) -> Undone:
         )
     if group is None:
         raise Conflict("there is nothing to take back", where="Undo")
-    return undo_group(desk, group.group)
+    return _judged_anew(desk, group.group)
 
 
 def redo_last(desk: Desk) -> Undone:
@@ -41,8 +45,16 @@ def redo_last(desk: Desk) -> Undone:
             continue  # came to nothing, or is itself a redo
         if group.undoes is None:
             break  # something new was done since
-        return undo_group(desk, group.group)
+        return _judged_anew(desk, group.group)
     raise Conflict("nothing was taken back last", where="Redo")
+
+
+def _judged_anew(desk: Desk, group: str) -> Undone:
+    """Invert a change group, and say what that did to the judgement of what it had altered."""
+    with desk.book.reading() as read:
+        altered = lookups.sessions_changed_by(read, group)
+    undone, rejudged = and_what_changed(desk, altered, lambda: undo_group(desk, group))
+    return replace(undone, rejudged=tuple(one for one in rejudged if one.anything))
 
 
 def undo_group(desk: Desk, group: str) -> Undone:

@@ -64,7 +64,7 @@ def session_view(desk: Desk, session_id: str) -> SessionView:
         cell=bench.cell,
         standard_name=standard(bench.session.standard).name,
         rows=rows,
-        baseline_label=_baseline_label(bench),
+        baseline_label=baseline_label(bench),
         noise=Noise(judged.noise.percent, judged.noise.degrees_of_freedom, judged.noise.source)
         if judged
         else None,
@@ -162,6 +162,11 @@ def row_of(desk: Desk, bench: Bench, pull: Pull) -> PullRow:
         worth=_worth_from_baseline(desk, bench, group, pull),
         cautions=pull_cautions(bench, pull),
     )
+
+
+def worth_of(desk: Desk, bench: Bench, pull: Pull) -> Worth | None:
+    """The verdict on a pull's set-up; ``None`` for the baseline's, or with nothing to judge by."""
+    return _worth_from_baseline(desk, bench, bench.group_of(pull.id), pull)
 
 
 def _pull_before(bench: Bench, pull: Pull) -> Pull | None:
@@ -339,7 +344,8 @@ def _from_trace(bench: Bench, pull: Pull, quantity: str) -> float | None:
     return channel_mean(speed.si()[taken], channel.si()[taken], bench.place.band)
 
 
-def _baseline_label(bench: Bench) -> str:
+def baseline_label(bench: Bench) -> str:
+    """What a session is measured from: ``first set-up, pulls 1–3``."""
     numbers = [p.number for p in bench.pulls if p.id in bench.baseline_pulls]
     if bench.elsewhere is not None:
         numbers = [p.number for p in bench.elsewhere.pulls if p.id in bench.baseline_pulls]

@@ -86,6 +86,17 @@ def ledger_view(desk: Desk, session_id: str) -> LedgerView:
     )
 
 
+def total_worth(bench: Bench) -> Worth | None:
+    """All steps of a session together; ``None`` without a baseline of its own, or any step."""
+    from logbook.verdict.ledger import ledger
+
+    group = main_group(bench)
+    if group is None or group.judgement is None or 0 not in group.labels.values():
+        return None
+    total = ledger(group.judgement, label_set_ups(bench, group)).total
+    return worth(group.quantity, total) if total else None
+
+
 def label_set_ups(bench: Bench, group: Group) -> dict[int, SetUp]:
     """The set-up behind each label of a group."""
     return {group.labels[pull.id]: bench.set_ups[pull.setup_id] for pull in group.pulls}

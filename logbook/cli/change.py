@@ -20,7 +20,7 @@ def undo(door: Door) -> None:
 
     with door.desk() as desk:
         undone = undo_last(desk)
-    door.done(undone.sentence, undone)
+    door.done(undone.sentence, undone, rejudged=undone.rejudged)
 
 
 @click.command(cls=BookCommand)
@@ -36,7 +36,7 @@ def redo(door: Door) -> None:
 
     with door.desk() as desk:
         redone = redo_last(desk)
-    door.done(redone.sentence, redone)
+    door.done(redone.sentence, redone, rejudged=redone.rejudged)
 
 
 @click.command(cls=BookCommand)

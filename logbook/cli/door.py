@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from logbook.cases.desk import Desk
     from logbook.cases.fields import Field
+    from logbook.cases.rejudged import Rejudged
     from logbook.records.caution import Caution
 
 Decorated = TypeVar("Decorated", bound=Callable[..., Any])
@@ -37,6 +38,7 @@ class Door:
         self.db: Path | None = None
         self.json = False
         self.units: str | None = None
+        self.system = "us"  # the units of what is printed, once a desk is open
 
     @cached_property
     def settings(self) -> Settings:
@@ -62,6 +64,7 @@ class Door:
             who=self.settings.who,
             units=self.units or self.settings.units,
         )
+        self.system = desk.units
         try:
             yield desk
         finally:
@@ -101,14 +104,36 @@ class Door:
             for text in dict.fromkeys(caution.text for caution in cautions):
                 say(f"Caution: {text}")
 
-    def done(self, sentence: str, record: Any) -> None:
-        """The end of a command that changed something: words, or the record as JSON."""
+    def done(
+        self, sentence: str, record: Any, *, rejudged: Sequence[Rejudged] | None = None
+    ) -> None:
+        """The end of a command that changed something: words, or the record as JSON; with what
+        that did to the judgement, where it may do anything."""
         if self.json:
             from logbook.reports.as_json import record_json
 
-            self.put(record_json(record))
+            document = record_json(record, without=("withdrawn", "rejudged"))
+            self.put(self.with_rejudged(document, rejudged))
         else:
             say(sentence)
+            self.say_rejudged(rejudged or ())
+
+    def with_rejudged(
+        self, document: Mapping[str, Any], rejudged: Sequence[Rejudged] | None
+    ) -> Mapping[str, Any]:
+        """A document that also tells what is judged otherwise now."""
+        if rejudged is None:
+            return document
+        from logbook.reports.rejudged_words import rejudged_json
+
+        return {**document, "rejudged": rejudged_json(rejudged)}
+
+    def say_rejudged(self, rejudged: Sequence[Rejudged]) -> None:
+        """What is judged otherwise now, in a sentence."""
+        from logbook.reports.rejudged_words import sentences
+
+        if rejudged and (said := sentences(rejudged, self.system)):
+            say(said)
 
     def listing(
         self, records: Sequence[Any], draw: Callable[..., RenderableType], *more: Any

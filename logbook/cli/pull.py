@@ -13,10 +13,12 @@ from logbook.cli.session import REF_HELP as SESSION_REF_HELP
 from logbook.refusals import BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable, Sequence
 
     from logbook.cases.desk import Desk
+    from logbook.cases.rejudged import Rejudged
     from logbook.records.caution import Caution
+    from logbook.records.pull import Pull
 
 _REF_HELP = "PULL is an id, the start of one, ENGINE/2026-03-14/7 or ENGINE/last/7."
 SET = click.option("--set", "levels", multiple=True, metavar="FACTOR=LEVEL",
@@ -139,14 +141,20 @@ def set_up_of(levels: Iterable[str], unset: Iterable[str]) -> dict[str, str | No
     return {**touched, **dict.fromkeys(unset)}
 
 
-def _show(door: Door, desk: Desk, ref: str, cautions: Iterable[Caution] = ()) -> None:
+def _show(
+    door: Door,
+    desk: Desk,
+    ref: str,
+    cautions: Iterable[Caution] = (),
+    rejudged: Sequence[Rejudged] | None = None,
+) -> None:
     from logbook.cases.judge import pull_story
 
     story = pull_story(desk, ref)
     if door.json:
         from logbook.reports.as_json import pull_json
 
-        door.put(pull_json(story, cautions=cautions))
+        door.put(door.with_rejudged(pull_json(story, cautions=cautions), rejudged))
     else:
         from logbook.reports.sheets import pull_sheet
 
@@ -241,8 +249,10 @@ def exclude(door: Door, ref: str, reason: str) -> None:
 
     with door.desk() as desk:
         found = pulls.find_pull(desk, ref)
-        pulls.exclude(desk, found.id, reason)
-        _finish(door, desk, found.id, f"Pull {found.number} is excluded.")
+        _finish(
+            door, desk, found, f"Pull {found.number} is excluded.",
+            lambda: pulls.exclude(desk, found.id, reason),
+        )  # fmt: skip
 
 
 @pull.command(epilog=_REF_HELP)
@@ -259,8 +269,10 @@ def include(door: Door, ref: str) -> None:
 
     with door.desk() as desk:
         found = pulls.find_pull(desk, ref)
-        pulls.include(desk, found.id)
-        _finish(door, desk, found.id, f"Pull {found.number} counts again.")
+        _finish(
+            door, desk, found, f"Pull {found.number} counts again.",
+            lambda: pulls.include(desk, found.id),
+        )  # fmt: skip
 
 
 @pull.command(epilog=_REF_HELP)
@@ -295,13 +307,21 @@ def change(
     need_something(touched, set_up, samples)
     with door.desk() as desk:
         found = pulls.find_pull(desk, ref)
-        pulls.change_pull(desk, found.id, touched, set_up=set_up, samples=samples, why=why)
-        _finish(door, desk, found.id, f"Pull {found.number} corrected.")
+        _finish(
+            door, desk, found, f"Pull {found.number} corrected.",
+            lambda: pulls.change_pull(
+                desk, found.id, touched, set_up=set_up, samples=samples, why=why
+            ),
+        )  # fmt: skip
 
 
-def _finish(door: Door, desk: Desk, pull_id: str, sentence: str) -> None:
-    """After a change: the pull as JSON, or a sentence."""
+def _finish(door: Door, desk: Desk, pull: Pull, sentence: str, act: Callable[[], object]) -> None:
+    """Change a pull; then the pull as JSON or a sentence, and what is judged otherwise now."""
+    from logbook.cases.rejudged import and_what_changed
+
+    _, rejudged = and_what_changed(desk, pull.session_id, act)
     if door.json:
-        _show(door, desk, pull_id)
+        _show(door, desk, pull.id, rejudged=rejudged)
     else:
         door.words(sentence)
+        door.say_rejudged(rejudged)

@@ -236,14 +236,16 @@ def baseline(door: Door, ref: str, pulls: tuple[str, ...], first_set_up: bool) -
       logbook session baseline RB-2/last 1 2 3
       logbook session baseline RB-2/last --first-set-up
     """
+    from logbook.cases.rejudged import and_what_changed
     from logbook.cases.sessions import find_session, set_baseline
 
     need_something(pulls, first_set_up)
     with door.desk() as desk:
         found = find_session(desk, ref)
-        set_baseline(desk, found.id, tuple(_pull_id(desk, found, pull) for pull in pulls))
+        chosen = tuple(_pull_id(desk, found, pull) for pull in pulls)
+        _, rejudged = and_what_changed(desk, found.id, lambda: set_baseline(desk, found.id, chosen))
         changed = find_session(desk, found.id)
-    door.done("Baseline changed; every verdict of the session follows.", changed)
+    door.done("Baseline changed.", changed, rejudged=rejudged)
 
 
 def _pull_id(desk: Desk, found: Session, ref: str) -> str:
@@ -275,6 +277,7 @@ def change(
     Examples:
       logbook session change RB-2/last --standard iso-1585 --why 'as the rules say'
     """
+    from logbook.cases.rejudged import and_what_changed
     from logbook.cases.sessions import change_session, find_session
 
     stated = {name: text for name, text in words.items() if text is not None}
@@ -282,15 +285,21 @@ def change(
         stated, standard, band, power_source, worth_having is not None, pull_budget is not None
     )
     with door.desk() as desk:
-        changed = change_session(
+        session_id = find_session(desk, ref).id
+        changed, rejudged = and_what_changed(
             desk,
-            find_session(desk, ref).id,
-            why=why,
-            standard=standard,
-            band=band,
-            power_source=power_source,
-            worth_having=worth_having,
-            pull_budget=pull_budget,
-            **stated,
+            session_id,
+            lambda: change_session(
+                desk,
+                session_id,
+                why=why,
+                standard=standard,
+                band=band,
+                power_source=power_source,
+                worth_having=worth_having,
+                pull_budget=pull_budget,
+                **stated,
+            ),
         )
-    door.done("Session changed.", changed)
+    judges = any((standard, band, power_source, worth_having is not None))
+    door.done("Session changed.", changed, rejudged=rejudged if judges else None)

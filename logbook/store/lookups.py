@@ -33,6 +33,33 @@ def last_pull_of_build(read: Reader, build_id: str) -> Pull | None:
     return None if row is None else read.get(Pull, row[0])
 
 
+def sessions_measured_from(read: Reader, session_id: str) -> list[str]:
+    """The other sessions whose baseline lies in this one, oldest first."""
+    rows = read.rows(
+        "SELECT DISTINCT b.session_id FROM baseline_pulls b JOIN pulls p ON p.id = b.pull_id"
+        " JOIN sessions s ON s.id = b.session_id"
+        " WHERE p.session_id = ? AND b.session_id <> ? AND s.withdrawn = 0 ORDER BY s.opened_at",
+        (session_id, session_id),
+    )
+    return [str(row[0]) for row in rows]
+
+
+def sessions_changed_by(read: Reader, group: str) -> list[str]:
+    """The sessions of which a change altered a field, or a field of their pulls or air; what it
+    only entered does not count."""
+    rows = read.rows(
+        "SELECT DISTINCT session_id FROM ("
+        " SELECT CASE f.record_type WHEN 'session' THEN f.record_id"
+        "   WHEN 'pull' THEN (SELECT session_id FROM pulls WHERE id = f.record_id)"
+        "   WHEN 'air reading' THEN (SELECT session_id FROM airs WHERE id = f.record_id)"
+        "   END AS session_id"
+        " FROM audit_fields f WHERE f.change_id = ? AND f.field IS NOT NULL"
+        ") WHERE session_id IS NOT NULL",
+        (group,),
+    )
+    return [str(row[0]) for row in rows]
+
+
 def best_pull(
     read: Reader,
     engine_id: str,

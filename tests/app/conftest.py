@@ -226,8 +226,8 @@ class Hand:
         return screen
 
     async def notice(self, words: str) -> None:
-        """Wait until the notice line says these words."""
-        await self.until(lambda: words in self.text_of("#notice"), words)
+        """Wait until the notice says these words, over however many rows."""
+        await self.until(lambda: words in " ".join(self.text_of("#notice").split()), words)
 
     def text_of(self, selector: str) -> str:
         """What a pane of lines in the screen in front says."""

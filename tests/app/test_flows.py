@@ -290,3 +290,27 @@ async def test_times_are_shown_in_the_cells_zone(shop: Shop, zone: str) -> None:
     shop.clock = Clock(shop.clock.moment)
     async with in_session(shop, size=(120, 40)) as hand:
         assert {"America/Denver": "09:25", "Pacific/Auckland": "04:25"}[zone] in hand.rows()[0]
+
+
+async def test_what_is_judged_otherwise_is_said_and_stays_to_be_read(shop: Shop) -> None:
+    async with in_session(shop) as hand:
+        await hand.press("x")
+        await hand.front("ExcludeForm")
+        await hand.type("oil cold")
+        await hand.press("enter")
+        await hand.session()
+        await hand.notice("gain so far → leaning")
+        hand.app.screen.notice("")
+        assert "Judged anew" in hand.text_of("#notice")
+        await hand.press("u")
+        await hand.notice("leaning → gain so far")
+        await hand.press("b")
+        await hand.front("ConfirmScreen")
+        await hand.press("enter")
+        await hand.session()
+        await hand.notice("gain so far → the baseline")
+        await hand.press("s")
+        await hand.front("StandardForm")
+        await hand.press("2", "ctrl+s")
+        await hand.session()
+        await hand.notice("Judged anew:")

@@ -127,3 +127,26 @@ def test_a_builds_measures_against_their_tolerances(shop: CommandLine) -> None:
     out = shop.ok("build", "check", "RB-2").out
     assert "✗ out" in out
     assert "0.0070 ✗   0.0040–0.0050   the sheet's own tolerance" in out
+
+
+def test_what_is_judged_otherwise_is_said_and_printed(shop: CommandLine) -> None:
+    for torque, more in ((398, (*AIR, "--set", "timing=30")), (398.4, ()), (398.2, ()),
+                         (404, ("--set", "timing=32")), (404.2, ())):  # fmt: skip
+        shop.ok(*peaks(torque, *more))
+    said = shop.ok("pull", "exclude", "RB-2/last/5", "--reason", "misfire").err
+    assert "Judged anew: timing 32° (pull 4): " in said
+    assert "→ leaning" in said
+    (back,) = shop.ok("undo", "--json").json["rejudged"]
+    assert back["turned"][0]["verdict"][0] == "leaning"
+    assert back["turned"][0]["pulls"] == [4, 5]
+    printed = shop.ok("pull", "exclude", "RB-2/last/5", "--reason", "misfire", "--json").json
+    assert printed["rejudged"][0]["turned"][0]["after"]["verdict"] == "leaning"
+    assert (
+        "no verdict changed"
+        in shop.ok("session", "change", "RB-2/last", "--standard", "sae-j607").err
+    )
+    assert "the baseline" in shop.ok("session", "baseline", "RB-2/last", "4").err
+    (found,) = shop.ok("session", "baseline", "RB-2/last", "--first-set-up", "--json").json[
+        "rejudged"
+    ]
+    assert found["baseline"][0] != found["baseline"][1]

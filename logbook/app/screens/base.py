@@ -11,7 +11,7 @@ from textual.screen import Screen
 
 from logbook.app.keys import Key
 from logbook.app.messages import Answer, BookChanged, Got, Noticed, Refused, Ticket
-from logbook.app.widgets.ink import wrap
+from logbook.app.widgets.ink import CUT, fit_line, wrap
 from logbook.app.widgets.keyrow import KeyRow
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Rows
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 R = TypeVar("R")
 T = TypeVar("T")
+NOTICE_ROWS = 6
+READING_S = 1 / 15  # seconds a letter: about 180 words a minute (common practice, no source)
 
 
 class BookScreen(Screen[T]):
@@ -45,6 +47,8 @@ class BookScreen(Screen[T]):
     #head { height: auto; padding: 0 1; }
     #notice { height: auto; padding: 0 1; }
     """
+
+    _read_by = 0.0
 
     @property
     def book(self) -> LogbookApp:
@@ -123,8 +127,17 @@ class BookScreen(Screen[T]):
     # -- words and keys ----------------------------------------------------------------------
 
     def notice(self, text: str, role: str = "strong") -> None:
-        """Show a sentence above the key row, in as many rows as it needs (at most three)."""
-        lines = wrap(text, max(20, self.size.width - 2), role)[:3] if text else []
+        """Show a sentence above the key row, in as many rows as it needs and there are. It stays
+        until there is another one; an empty one takes it away once there was time to read it."""
+        now = self.book.tick()
+        if not text and now < self._read_by:
+            return
+        self._read_by = now + len(text) * READING_S
+        width = max(20, self.size.width - 2)
+        lines = wrap(text, width, role) if text else []
+        if len(lines) > NOTICE_ROWS:
+            last = fit_line((*lines[NOTICE_ROWS - 1], (f" {CUT}", role)), width)
+            lines = [*lines[: NOTICE_ROWS - 1], last]
         self.query_one("#notice", Text).put(*lines)
 
     def on_noticed(self, message: Noticed) -> None:

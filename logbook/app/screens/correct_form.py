@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 
+from logbook.app.judged_anew import done_and_told
 from logbook.app.keys import bindings
 from logbook.app.screens.pull_form_parts import FACTOR, factor_entry
 from logbook.app.screens.record_form import RecordForm, filled
@@ -75,8 +76,13 @@ class CorrectForm(RecordForm[None]):
         def job(desk: Desk) -> str:
             from logbook.cases.pulls import change_pull
 
-            change_pull(desk, pull.id, fields, set_up=set_up, units=units, why=why)
-            return f"Pull {pull.number} corrected: {why}. u takes it back."
+            return done_and_told(
+                desk,
+                pull.session_id,
+                units,
+                f"Pull {pull.number} corrected: {why}. u takes it back.",
+                lambda: change_pull(desk, pull.id, fields, set_up=set_up, units=units, why=why),
+            )
 
         return job
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from logbook.app.judged_anew import done_and_told
 from logbook.app.messages import Got, Landed
 from logbook.app.next_pull import NextPull
 from logbook.app.screens.base import BookScreen
@@ -166,20 +167,22 @@ class SessionDoors(BookScreen[None]):
         row = self.chosen
         if row is None:
             return
-        pull_id, number = row.pull.id, row.pull.number
+        pull, units = row.pull, self.book.units
         if row.pull.excluded_reason is not None:
 
             def include(desk: Desk) -> str:
                 from logbook.cases.pulls import include
 
-                include(desk, pull_id)
-                return f"Pull {number} counts again."
+                said = f"Pull {pull.number} counts again."
+                return done_and_told(
+                    desk, pull.session_id, units, said, lambda: include(desk, pull.id)
+                )
 
             self.change("done", include, Got)
             return
         from logbook.app.screens.exclude import ExcludeForm
 
-        self.app.push_screen(ExcludeForm(pull_id, number))
+        self.app.push_screen(ExcludeForm(pull))
 
     def action_correct(self) -> None:
         """Correct what was written for the pull."""
@@ -202,15 +205,17 @@ class SessionDoors(BookScreen[None]):
         if not same:
             self.notice("This pull is excluded: x lets it count again.", "quiet")
             return
-        numbers = showing.numbers([pull.number for pull in same])
+        numbers, units = showing.numbers([pull.number for pull in same]), self.book.units
         ids = tuple(pull.id for pull in reversed(same))
         session_id = self.session_id
 
         def job(desk: Desk) -> str:
             from logbook.cases.sessions import set_baseline
 
-            set_baseline(desk, session_id, ids)
-            return f"Measured from pulls {numbers} now. u takes it back."
+            said = f"Measured from pulls {numbers} now. u takes it back."
+            return done_and_told(
+                desk, session_id, units, said, lambda: set_baseline(desk, session_id, ids)
+            )
 
         def sure(yes: bool | None) -> None:
             if yes:

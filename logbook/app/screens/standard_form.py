@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from textual.app import ComposeResult
 
+from logbook.app.judged_anew import done_and_told
 from logbook.app.keys import bindings
 from logbook.app.messages import Got
 from logbook.app.screens.form import Form
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.results import SessionView
 
+_JUDGES = frozenset({"standard", "band", "power", "worth"})
 _WORDS = ("purpose", "operator", "accessories", "exhaust", "oil", "notes")
 
 
@@ -64,6 +66,7 @@ class StandardForm(Form[None]):
     def save_job(self) -> Callable[[Desk], str] | None:
         """Change the session."""
         touched, session_id = self.touched(), self._view.session.id
+        units = self.book.units
         if not touched:
             self.dismiss(None)
             return None
@@ -72,15 +75,22 @@ class StandardForm(Form[None]):
             from logbook.cases.sessions import change_session
 
             words: dict[str, Any] = {key: touched[key].strip() for key in _WORDS if key in touched}
-            change_session(
-                desk, session_id,
-                standard=touched.get("standard"), band=touched.get("band"),
-                power_source=touched.get("power"),
-                worth_having=float(touched["worth"]) if "worth" in touched else None,
-                pull_budget=int(touched["budget"] or 0) if "budget" in touched else None,
-                **words,
-            )  # fmt: skip
-            return "Session changed; every figure is computed anew. u takes it back."
+
+            def act() -> object:
+                return change_session(
+                    desk, session_id,
+                    standard=touched.get("standard"), band=touched.get("band"),
+                    power_source=touched.get("power"),
+                    worth_having=float(touched["worth"]) if "worth" in touched else None,
+                    pull_budget=int(touched["budget"] or 0) if "budget" in touched else None,
+                    **words,
+                )  # fmt: skip
+
+            said = "Session changed. u takes it back."
+            if not _JUDGES & set(touched):
+                act()
+                return said
+            return done_and_told(desk, session_id, units, said, act)
 
         return job
 
