@@ -12,7 +12,7 @@ import re
 # C0 and C1 controls, DEL; soft hyphen; marks of direction; characters without a width; line
 # and paragraph separators; annotation marks; half surrogates (no terminal can be sent one);
 # the invisible tag characters.
-_UNSAFE = re.compile(
+UNSAFE = re.compile(
     "[\x00-\x1f\x7f-\x9f\xad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff"
     "\ufff9-\ufffb\ud800-\udfff\U000e0000-\U000e007f]"
 )
@@ -27,7 +27,7 @@ def plain(text: str, *, lines: bool = False) -> str:
     if lines:
         unified = text.replace("\r\n", "\n").replace("\r", "\n")
         return "\n".join(plain(line) for line in unified.split("\n"))
-    return _UNSAFE.sub(_visible, text)
+    return UNSAFE.sub(_visible, text)
 
 
 def _visible(found: re.Match[str]) -> str:

@@ -1,9 +1,9 @@
-"""``logbook export``: pulls as CSV or JSON Lines."""
+"""``logbook export``: pulls and traces as CSV, JSON Lines or Parquet, or the whole book."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -16,7 +16,10 @@ from logbook.refusals import BadInput
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.results import PullStory
+    from logbook.reports.dictionary import Told
+    from logbook.reports.spool import Cell
 
+CSV, JSON_LINES, PARQUET = "csv", "jsonl", "parquet"
 _PAGE = 500
 
 
@@ -24,9 +27,15 @@ _PAGE = 500
 @click.argument("query", nargs=-1)
 @click.option("--session", "ref", metavar="SESSION", help="The pulls of this session.")
 @click.option("--engine", "tag", metavar="TAG", help="The pulls of this engine.")
-@click.option("--format", "kind", type=click.Choice(("csv", "jsonl")), default="csv",
-              show_default=True, help="JSON Lines keeps every character and digit.")  # fmt: skip
-@click.option("--traces", is_flag=True, help="With the recorded channels: CSV a row a sample.")
+@click.option("--dictionary", is_flag=True, help="What each column is, instead of any pull.")
+@click.option("--format", "kind", type=click.Choice((CSV, JSON_LINES, PARQUET)),
+              help="CSV where nothing is said, else as FILE ends. JSON Lines and Parquet keep"
+              " every character and digit.")  # fmt: skip
+@click.option(
+    "--traces",
+    is_flag=True,
+    help="With the recorded channels: a row a sample, in JSON Lines a list a channel.",
+)
 @output_options
 @pass_door
 def export(
@@ -34,35 +43,84 @@ def export(
     query: tuple[str, ...],
     ref: str | None,
     tag: str | None,
-    kind: str,
+    dictionary: bool,
+    kind: str | None,
     traces: bool,
     output: Path | None,
     replace: bool,
 ) -> None:
-    """Pulls as CSV or JSON Lines.
+    """Pulls as CSV, JSON Lines or Parquet.
 
-    Those of a query, a session or an engine. CSV has the unit in every column's head, SI
-    unless --units is given (traces are always SI).
-    Text that a spreadsheet would take for a formula is written with a leading apostrophe.
+    Those of a query, a session or an engine. Every column has its unit, SI unless --units is
+    given (traces and JSON Lines are always SI); --dictionary says what each is, Parquet carries
+    that with it. Text that a spreadsheet would take for a formula gets a leading apostrophe.
+    The whole book goes out by `logbook archive`.
 
     \b
     Examples:
       logbook export --engine RB-2 -o rb2.csv
+      logbook export --dictionary
       logbook export 'timing:>30 date:2026' --units us > found.csv
-      logbook export --session RB-2/last --traces --format jsonl -o session.jsonl
+      logbook export --session RB-2/last --traces -o session.parquet
     """
-    if sum(bool(way) for way in (query, ref, tag)) != 1:
-        raise BadInput("one of QUERY, --session and --engine says which pulls", where="Export")
+    if sum(map(bool, (query, ref, tag, dictionary))) != 1:
+        raise BadInput("one of QUERY, --session, --engine and --dictionary says what goes out",
+                       where="Export")  # fmt: skip
+    form = JSON_LINES if door.json else kind or _by_name(output)
+    if traces and door.units and form != JSON_LINES:
+        raise BadInput("traces are exported in SI", where="--units",
+                       wanted="--traces without it")  # fmt: skip
     refuse_taken(output, replace)
+    if dictionary:
+        told = [one.row() for one in _told(traces, door.units)]
+        count = _write(told, form, output, {}, "Data dictionary")
+        door.words(f"{count} columns told.")
+        return
     with door.desk() as desk:
         stories = _stories(desk, " ".join(query), ref, tag)
-        with destination(output) as out:
-            if kind == "jsonl" or door.json:
+        if form == JSON_LINES:
+            with destination(output) as out:
                 count = _write_lines(desk, stories, out, traces)
-            else:
-                count = _write_csv(desk, stories, out, traces, door.units)
-    rows = "samples" if traces and kind == "csv" else "pulls"
-    door.words(f"{count} {rows} written{'' if output is None else f' to {output}'}.")
+        else:
+            rows = _samples(desk, stories) if traces else _rows(stories, door.units)
+            meant = {one.column: one for one in _told(traces, door.units)}
+            count = _write(rows, form, output, meant, "Traces" if traces else "Pulls")
+    what = "samples" if traces and form != JSON_LINES else "pulls"
+    door.words(f"{count} {what} written{'' if output is None else f' to {output}'}.")
+
+
+def _by_name(output: Path | None) -> str:
+    ending = "" if output is None else output.suffix.casefold()
+    return {".jsonl": JSON_LINES, ".ndjson": JSON_LINES, ".parquet": PARQUET}.get(ending, CSV)
+
+
+def _told(traces: bool, system: str | None) -> Iterable[Told]:
+    from logbook.reports.dictionary import of_pulls, of_traces
+
+    return of_traces() if traces else of_pulls(system)
+
+
+def _write(
+    rows: Iterable[dict[str, Cell]],
+    form: str,
+    output: Path | None,
+    told: dict[str, Told],
+    title: str,
+) -> int:
+    if form == PARQUET:
+        if output is None:
+            raise BadInput("Parquet is no text", where="Export", wanted="-o FILE")
+        from logbook.reports.files import whole_path
+        from logbook.reports.parquet_file import write_parquet
+
+        with whole_path(output) as path:
+            return write_parquet(rows, path, told, title=title)
+    with destination(output) as out:
+        if form == CSV:
+            from logbook.reports.csv_file import write_csv
+
+            return write_csv(rows, out)
+        return sum(bool(out.write(json.dumps(row, allow_nan=False) + "\n")) for row in rows)
 
 
 def _stories(desk: Desk, query: str, ref: str | None, tag: str | None) -> Iterator[PullStory]:
@@ -96,6 +154,22 @@ def _pull_ids(desk: Desk, query: str, ref: str | None, tag: str | None) -> Itera
             yield row.pull.id
 
 
+def _rows(stories: Iterator[PullStory], system: str | None) -> Iterator[dict[str, Cell]]:
+    from logbook.reports.export import pull_row
+
+    return (pull_row(story, system) for story in stories)
+
+
+def _samples(desk: Desk, stories: Iterator[PullStory]) -> Iterator[dict[str, Cell]]:
+    from logbook.reports.export import trace_rows
+
+    for story in stories:
+        with desk.book.reading() as read:
+            trace = read.trace(story.row.pull.id)
+        if trace is not None:
+            yield from trace_rows(story, trace)
+
+
 def _write_lines(desk: Desk, stories: Iterator[PullStory], out: TextIO, traces: bool) -> int:
     from logbook.reports.as_json import pull_json, trace_json
 
@@ -109,24 +183,3 @@ def _write_lines(desk: Desk, stories: Iterator[PullStory], out: TextIO, traces: 
         out.write(json.dumps(document, allow_nan=False) + "\n")
         count += 1
     return count
-
-
-def _write_csv(
-    desk: Desk, stories: Iterator[PullStory], out: TextIO, traces: bool, system: str | None
-) -> int:
-    from logbook.reports.csv_file import write_csv
-    from logbook.reports.export import pull_row, trace_rows
-
-    if not traces:
-        return write_csv((pull_row(story, system) for story in stories), out)
-    if system:
-        raise BadInput("traces are exported in SI", where="--units", wanted="--traces without it")
-
-    def samples() -> Iterator[dict[str, str | float | int | bool | None]]:
-        for story in stories:
-            with desk.book.reading() as read:
-                trace = read.trace(story.row.pull.id)
-            if trace is not None:
-                yield from trace_rows(story, trace)
-
-    return write_csv(samples(), out)

@@ -222,6 +222,8 @@ def pull_json(
         "against_baseline": worth_json(story.worth),
         "cautions": cautions_json([*story.row.cautions, *cautions]),
         "build": story.build.label,
+        "session_opened_at": story.session.opened_at,
+        "power_rating": story.session.power_rating,
         "source": story.source_name,
         "samples": list(story.samples) if story.samples else None,
     }
@@ -238,6 +240,7 @@ def trace_json(trace: Trace) -> Document:
                 "name": channel.name,
                 "quantity": channel.quantity,
                 "unit": channel.unit,
+                "decimals": channel.decimals,
                 "si_unit": channel.si_unit,
                 "si_factor": channel.si_factor,
                 "si_offset": channel.si_offset,

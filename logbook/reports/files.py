@@ -15,15 +15,14 @@ _NOT_IN_NAMES = re.compile(r"[^\w.-]+")
 
 
 @contextmanager
-def whole_file(path: Path) -> Iterator[TextIO]:
-    """A text file (UTF-8, line ends as written) that is put in its place when all is in it.
+def whole_path(path: Path) -> Iterator[Path]:
+    """A path beside `path` to write to; the file is put in its place when all is in it.
 
     Raises `BookTrouble` where it cannot be written.
     """
     beside = path.with_name(f"{path.name}.part")
     try:
-        with beside.open("w", encoding="utf-8", newline="", errors="backslashreplace") as out:
-            yield out
+        yield beside
         beside.replace(path)
     except OSError as error:
         raise BookTrouble(
@@ -33,6 +32,19 @@ def whole_file(path: Path) -> Iterator[TextIO]:
         ) from error
     finally:
         beside.unlink(missing_ok=True)
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[TextIO]:
+    """A text file (UTF-8, line ends as written) that appears whole or not at all.
+
+    Raises `BookTrouble` where it cannot be written.
+    """
+    with (
+        whole_path(path) as beside,
+        beside.open("w", encoding="utf-8", newline="", errors="backslashreplace") as out,
+    ):
+        yield out
 
 
 def reports_folder(book: Path) -> Path:

@@ -8,7 +8,9 @@ import json
 from pathlib import Path
 
 import pytest
+from pyarrow import parquet
 
+from logbook.reports.csv_file import safe_cell
 from tests.cli.conftest import AIR, CommandLine, peaks, sweep
 
 NASTY = '=HYPERLINK("x")\x1b[31m \u202eplug, "gray"\nsecond line'
@@ -67,7 +69,7 @@ def test_compare_lays_curves_over_each_other(logged: CommandLine) -> None:
 
 def test_csv_has_units_in_its_heads_and_no_formula(logged: CommandLine) -> None:
     out = logged.ok("export", "--engine", "RB-2").out
-    rows = list(csv.DictReader(io.StringIO(out)))
+    rows = rows_of(out)
     assert [row["Pull"] for row in rows] == ["3", "2", "1"]
     assert float(rows[2]["Observed peak torque, N·m"]) == pytest.approx(398 * 1.3558179483)
     assert rows[2]["Note"].startswith("'=HYPERLINK")
@@ -86,7 +88,7 @@ def test_csv_in_the_units_asked_for(logged: CommandLine) -> None:
 
 def test_traces_as_csv_have_a_row_a_sample(logged: CommandLine) -> None:
     out = logged.ok("export", "--session", "RB-2/last", "--traces").out
-    rows = list(csv.DictReader(io.StringIO(out)))
+    rows = rows_of(out)
     assert len(rows) == 61
     assert float(rows[0]["Engine speed, rpm"]) == 4000
     assert float(rows[0]["Torque, N·m"]) > 400
@@ -131,3 +133,57 @@ def test_an_engine_over_the_years(logbook: CommandLine, built_demo: Path) -> Non
     assert "build 2                      248.7   band average   sae-j1349" in out
     assert "↘   Blow-by, mean over the band, cfm" in out
     assert logbook("--db", built_demo, "health", "PT-7").code == 2
+
+
+def rows_of(text: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(text)))
+
+
+@pytest.mark.parametrize("traces", [(), ("--traces",)])
+def test_parquet_holds_what_csv_holds_and_says_what_it_is(
+    logged: CommandLine, traces: tuple[str, ...]
+) -> None:
+    path = logged.folder / "out.parquet"
+    logged.ok("export", "--engine", "RB-2", *traces, "-o", path)
+    table = parquet.read_table(path)
+    csv_rows = rows_of(logged.ok("export", "--engine", "RB-2", *traces).out)
+    assert table.column_names == list(csv_rows[0])
+    for row, told in zip(table.to_pylist(), csv_rows, strict=True):
+        assert {name: safe_cell(cell) for name, cell in row.items()} == told
+    column = "Torque, N·m" if traces else "Corrected peak power, kW"
+    field = table.schema.field(column)
+    assert str(field.type) == "double"
+    assert field.metadata[b"unit"].decode() == column.split(", ")[1]
+    assert field.metadata[b"meaning"]
+
+
+@pytest.mark.parametrize("units", [(), ("--units", "us")])
+def test_the_dictionary_tells_every_column_and_key(
+    logged: CommandLine, units: tuple[str, ...]
+) -> None:
+    dictionary = rows_of(logged.ok("export", "--dictionary", *units).out)
+    told = {row["Column"]: row for row in dictionary}
+    out = logged.ok("export", "--engine", "RB-2", *units).out
+    newest = logged.ok("export", "--engine", "RB-2", "--format", "jsonl").json_lines[0]
+    for column in next(csv.reader(io.StringIO(out))):
+        one = told.get(column) or told["Set-up: …"]
+        assert one["Meaning"], column
+        assert column.endswith(f", {one['Unit']}") or not one["Unit"]
+        found = newest
+        for part in one["Key in JSON Lines, SI"].removesuffix(".…").split("."):
+            name, _, place = part.partition("[")
+            found = (found or {name: None})[name] if found is not None else None
+            assert not place or found is None or len(found) > int(place.rstrip("]"))
+    samples = logged.ok("export", "--dictionary", "--traces", "--json").json_lines
+    assert {"Torque, N·m", "Engine speed, rpm"} <= {row["Column"] for row in samples}
+
+
+def test_what_cannot_go_out_is_said(logged: CommandLine) -> None:
+    for arguments, said in (
+        (("--engine", "RB-2", "--format", "parquet"), "-o FILE"),
+        (("--engine", "RB-2", "--traces", "--units", "us"), "SI"),
+        (("--dictionary", "--engine", "RB-2"), "--dictionary"),
+    ):
+        ended = logged("export", *arguments)
+        assert ended.code == 2
+        assert said in ended.err

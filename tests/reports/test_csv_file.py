@@ -10,7 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from logbook.plain import plain
 from logbook.reports.csv_file import safe_cell, write_csv
+from logbook.written import read_back
 
 
 @pytest.mark.parametrize(
@@ -33,10 +35,13 @@ from logbook.reports.csv_file import safe_cell, write_csv
         ("-2+3+cmd|' /C calc'!A0", "'-2+3+cmd|' /C calc'!A0"),
         ("＝1+1", "'＝1+1"),
         ("+inf", "'+inf"),
-        ("\t=1+1", "␉=1+1"),
-        ("\r=1+1", "'\n=1+1"),
+        ("\t=1+1", "\\u0009=1+1"),
+        ("\r=1+1", "\\u000d=1+1"),
         ("two\nlines", "two\nlines"),
-        ("\x1b[31m", "␛[31m"),
+        ("\x1b[31m", "\\u001b[31m"),
+        ("'quoted'", "''quoted'"),
+        ("C:\\runs\\u0041", "C:\\runs\\u005cu0041"),
+        ("C:\\users", "C:\\users"),
     ],
 )
 def test_a_cell(value: str | float | bool | None, cell: str) -> None:
@@ -48,6 +53,12 @@ def test_no_text_begins_a_formula(text: str) -> None:
     cell = safe_cell(text).lstrip()
     if cell[:1] in set("=+-@\t\r"):
         assert math.isfinite(float(cell))
+
+
+@given(st.text() | st.text(alphabet="\\uU0041'=+-@ \r\n\t\x1b\u202e\U000e0041"))
+def test_every_text_is_read_back_to_the_character(text: str) -> None:
+    assert read_back(safe_cell(text)) == text
+    assert plain(safe_cell(text), lines=True) == safe_cell(text)
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))
