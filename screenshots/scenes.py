@@ -102,6 +102,25 @@ async def years(at: Visitor) -> None:
     await at.press("down")
 
 
+async def calibrations(at: Visitor) -> None:
+    """The load cell against its reference, with the tolerance."""
+    await engines(at)
+    await at.press("i")
+    await at.to("CalibrationsScreen")
+    await at.press("v", "v")
+
+
+async def calibration_form(at: Visitor) -> None:
+    """Taking a calibration down, with a pair that is none."""
+    await engines(at)
+    await at.press("i")
+    await at.to("CalibrationsScreen")
+    await at.press("n")
+    await at.to("CalibrationForm")
+    await at.press("enter", "enter", "enter", "enter")
+    await at.type("0:0.1 50:50.3 100")
+
+
 async def opening(at: Visitor) -> None:
     """Opening a session, with the safety list."""
     await sheet(at)
@@ -341,6 +360,8 @@ SCENES: dict[str, Scene] = {
     "sheet": sheet,
     "checks": checks,
     "years": years,
+    "calibrations": calibrations,
+    "calibration-form": calibration_form,
     "opening": opening,
     "engine-form": engine_form,
     "session": session,

@@ -45,6 +45,22 @@ PLACES: Mapping[str, str] = {
         " shop's own, in thousandths of an inch per inch of bore; without one common practice is"
         " taken, and said to be that. Every other item with a tolerance is judged as written."
     ),
+    "calibrations": (
+        "What the cell's instruments read against references. ✓ within tolerance   ✗ out of it"
+        "   ⚠ due again. Per cent are of the span, the width of the references."
+        "\n\nThe line and the parabola are fitted to the readings over the references. Span error"
+        " is the line's slope less 1, linearity the farthest reading from it, hysteresis falling"
+        " less rising at one reference. v draws what is left over of the line, of the parabola,"
+        " or of the reference itself with the tolerance: a bow means the parabola, a step between"
+        " ▲ and ▽ friction. A pull carries the calibration that stood when it was taken."
+        "\n\nDead weights only with the engine locked out."
+    ),
+    "calibration": (
+        "Pairs as reference:reading with blanks between, in the order they were taken, up and"
+        " down again: 0:0.1 100:100.2 200:200.3 100:100.1 0:0.1. With weights on the arm the"
+        " references are their masses; torque is computed with the gravity of the place and the"
+        " buoyancy of air. Dead weights only with the engine locked out."
+    ),
     "years": (
         "One value a session, the median of its pulls, or an inspection. ─ is the mean, ┄ the"
         " control limits, 2.66 mean moving ranges from it: from the newest build where it has five"

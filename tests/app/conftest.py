@@ -162,8 +162,10 @@ def _build_shop(folder: Path) -> Shop:
 
 
 def measure_build(shop: Shop) -> None:
-    """What a builder found of the V8: one bore worn, one top ring tight."""
+    """What a builder found of the V8: one bore worn, one top ring tight; and a load cell that
+    reads a little high, hung with weights."""
     from logbook.cases.builds import set_item
+    from logbook.cases.calibrations import CalibrationEntry, add_calibration
 
     each = "per-cylinder"
     for system, name, given in (
@@ -178,6 +180,14 @@ def measure_build(shop: Shop) -> None:
         ("head", "compression ratio", {"tolerance": "11.8..12.2"}),
     ):
         set_item(shop.desk, "RB-2", None, system, name, given)
+    add_calibration(
+        shop.desk, "North",
+        CalibrationEntry(
+            "load cell", unit="lb-ft", weights="lb", arm="24 in", latitude="39.7",
+            pairs="0:0.1 50:100.3 100:200.9 150:301.2 200:401.6 150:301.9 100:201.6 50:100.9 0:0.3",
+            zero_before="0.1", zero_after="0.3", tolerance="0.5 %", due="6 months",
+        ),
+    )  # fmt: skip
 
 
 @pytest.fixture

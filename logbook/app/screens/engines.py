@@ -163,6 +163,12 @@ class EnginesScreen(BookScreen[None]):
 
             self.app.push_screen(CopyForm(chosen.tag))
 
+    def action_calibrations(self) -> None:
+        """The calibrations of the cell's instruments."""
+        from logbook.app.screens.calibrations import CalibrationsScreen
+
+        self.app.push_screen(CalibrationsScreen())
+
     def action_cell(self) -> None:
         """The cell's sheet."""
         from logbook.app.screens.cell_form import CellForm
