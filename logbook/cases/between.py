@@ -13,9 +13,15 @@ from logbook.cases.scoring import SCORE_VERSION
 from logbook.records.engine import Fuel
 from logbook.records.pull import Pull
 from logbook.store import lookups
+from logbook.store.reader import Reader
 
 if TYPE_CHECKING:
     from logbook.verdict.between import Circumstances, Side
+    from logbook.verdict.noise import Noise as SessionNoise
+
+
+# Pairs of sessions that should have agreed are rare: further back than for repeats.
+SESSIONS_LOOKED_BACK = 150
 
 
 def worth_between(
@@ -23,19 +29,14 @@ def worth_between(
 ) -> Worth | None:
     """Right − left of two sets of pulls (ids) of one set-up each, in different sessions that are
     laid out under one standard; ``None`` where the two are not scored on the same figure."""
-    from logbook.verdict.between import compare_sessions, reproducibility
+    from logbook.verdict.between import compare_sessions
 
     ids = list(left_pulls), list(right_pulls)
     groups = _common_group(left, ids[0], right, ids[1])
     if groups is None:
         return None
     with desk.book.reading() as read:
-        means = lookups.session_means(
-            read, right.cell.id, standard=right.session.standard, version=SCORE_VERSION
-        )
-    between = reproducibility(
-        [mean for mean, _, _ in means], [(build, setup) for _, build, setup in means]
-    )
+        between = reproducibility_of(read, right.cell.id, right.session.standard)
     kept = [[i for i in ids[side] if i in groups[side].scores] for side in (0, 1)]
     judged = compare_sessions(
         _side(left, groups[0], kept[0]),
@@ -58,6 +59,22 @@ def worth_between(
         baseline_pulls=_numbers(left, kept[0]),
         more_pulls=None,
         reason=judged.reason,
+    )
+
+
+def reproducibility_of(read: Reader, cell_id: str, standard: str) -> SessionNoise:
+    """How well a cell reproduces from day to day, by its sessions under one standard."""
+    from logbook.verdict.between import reproducibility
+
+    means = lookups.session_means(
+        read,
+        cell_id,
+        standard=standard,
+        version=SCORE_VERSION,
+        sessions=SESSIONS_LOOKED_BACK,
+    )
+    return reproducibility(
+        [mean for mean, _, _ in means], [(build, setup) for _, build, setup in means]
     )
 
 

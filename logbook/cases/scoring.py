@@ -55,10 +55,13 @@ class Place:
     cell: Cell
     standard: str | None = None  # None: the session's
     recalibrations: Mapping[str, Recalibration] = field(default_factory=dict)
+    other_band: tuple[float, float] | None = None  # None: the session's
 
     @property
     def band(self) -> tuple[float, float] | None:
-        """The session's rpm band, else the engine's."""
+        """The session's rpm band, else the engine's, unless another is asked for."""
+        if self.other_band is not None:
+            return self.other_band
         for record in (self.session, self.engine):
             if record.band_low_rpm is not None and record.band_high_rpm is not None:
                 return record.band_low_rpm, record.band_high_rpm
@@ -117,6 +120,16 @@ def reckon(pull: Pull, trace: Trace | None, air: AirReading | None, place: Place
         _scaled(true, corrected_factor),
         tuple(cautions),
     )
+
+
+def restated(pull: Pull, score: Score, air: AirReading | None, place: Place) -> Figures | None:
+    """Stored figures taken over to the standard of `place`, whose band they are of; ``None``
+    where the source had corrected them or they go through another calibration, and it takes what
+    was recorded."""
+    if pull.torque_state != OBSERVED or pull.recalibration_id is not None:
+        return None
+    _, factor, _ = _factors(pull, air, place, [])
+    return _times(score.observed, factor)
 
 
 def observed_or(observed: Figures, corrected: Figures) -> Figures:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from logbook.cases.backups import after_closing
 from logbook.cases.builds import build_of
-from logbook.cases.desk import Desk, moment_of
+from logbook.cases.desk import Desk
 from logbook.cases.engines import cell_of, engine_of
 from logbook.cases.fields import LONGEST_NOTE, read_band
+from logbook.cases.labels import local_day
 from logbook.cases.results import Closed
 from logbook.cases.scoring import rescore
 from logbook.cases.typed import nearest, read_time
@@ -219,7 +219,7 @@ def session_of(read: Reader, ref: str, *, tag: str | None = None) -> Session:
         owned: dict[str, Any] = {"engine_id": engine.id} if engine else {}
         sessions: list[Session] = read.where(Session, order="opened_at", descending=True, **owned)
         for session in sessions:
-            if day == "last" or _local_day(read, session) == day:
+            if day == "last" or local_day(read, session) == day:
                 return session
         raise NotFound(f"no session {ref[:60]!r}", where="Session",
                        wanted="ENGINE/last or ENGINE/2026-03-14")  # fmt: skip
@@ -237,11 +237,6 @@ def by_id_or_start(read: Reader, cls: type[Any], ref: str, what: str) -> Any:
         return starts[0]
     said = "fits several" if starts else "names none in this book"
     raise NotFound(f"{ref[:60]!r} {said}", where=what, wanted="an id, or ENGINE/last")
-
-
-def _local_day(read: Reader, session: Session) -> str:
-    zone = ZoneInfo(read.get(Cell, session.cell_id).time_zone)
-    return moment_of(session.opened_at).astimezone(zone).date().isoformat()
 
 
 def change_session(

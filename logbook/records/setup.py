@@ -39,6 +39,14 @@ class Level:
         return (self.unit or "number", f"{self.number:.9g}")
 
 
+Identity = tuple[str, str] | None
+
+
+def identity_of(level: Level | None) -> Identity:
+    """The identity of a level, ``None`` where a set-up does not have the factor."""
+    return level.identity if level else None
+
+
 @dataclass(frozen=True, slots=True)
 class FactorChange:
     """One factor that differs between two set-ups; ``None`` where a side does not have it."""

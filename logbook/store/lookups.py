@@ -12,6 +12,9 @@ R = TypeVar("R", bound=Identified)
 
 MOST_STARTS = 2  # one more than the one that is wanted
 
+# In these queries `+c.version` keeps SQLite from beginning with the index on versions, which all
+# scores of a book share; CROSS JOIN holds it to the sessions first.
+
 
 def last_pull(read: Reader, session_id: str) -> Pull | None:
     """The session's pull with the highest number, excluded or not."""
@@ -75,7 +78,7 @@ def best_pull(
     row = next(
         read.rows(
             "SELECT p.id FROM sessions s JOIN pulls p ON p.session_id = s.id"
-            " JOIN scores c ON c.pull_id = p.id AND c.version = ?"
+            " JOIN scores c ON c.pull_id = p.id AND +c.version = ?"
             " WHERE s.engine_id = ? AND s.withdrawn = 0 AND p.withdrawn = 0"
             " AND p.excluded_reason IS NULL AND c.power_kw IS NOT NULL AND c.standard = ?"
             " AND (? IS NULL OR s.opened_at < ?) AND (? IS NULL OR s.build_id = ?)"
@@ -168,7 +171,7 @@ def stamps_of_earlier_sessions(
     changes whenever those rows do."""
     rows = read.rows(
         f"WITH {_LAST} SELECT last.id, coalesce(t.stamp, 0), (SELECT count(*) FROM pulls p"
-        " JOIN scores c ON c.pull_id = p.id AND c.version = ? WHERE p.session_id = last.id)"
+        " JOIN scores c ON c.pull_id = p.id AND +c.version = ? WHERE p.session_id = last.id)"
         " FROM last LEFT JOIN stamps t ON t.session_id = last.id",
         (cell_id, before, sessions, version),
     )
@@ -186,9 +189,9 @@ def scores_of_earlier_sessions(
     """
     rows = read.rows(
         f"WITH {_LAST} SELECT p.session_id, p.number, u.fingerprint, c.corrected_band_power_kw,"
-        " c.corrected_peak_power_kw FROM last JOIN pulls p ON p.session_id = last.id"
+        " c.corrected_peak_power_kw FROM last CROSS JOIN pulls p ON p.session_id = last.id"
         " JOIN setups u ON u.id = p.setup_id LEFT JOIN scores c ON c.pull_id = p.id"
-        " AND c.version = ? AND p.excluded_reason IS NULL"
+        " AND +c.version = ? AND p.excluded_reason IS NULL"
         " WHERE p.withdrawn = 0 ORDER BY p.session_id, p.number",
         (cell_id, before, sessions, version),
     )
@@ -196,18 +199,19 @@ def scores_of_earlier_sessions(
 
 
 def session_means(
-    read: Reader, cell_id: str, *, standard: str, version: int
+    read: Reader, cell_id: str, *, standard: str, version: int, sessions: int
 ) -> list[tuple[float, str, str]]:
     """(mean corrected band power in kW, build id, set-up fingerprint) of each set-up in each of
-    the cell's sessions under one standard, counted pulls only; at most 2,000, newest first."""
+    the cell's last `sessions` sessions under one standard, counted pulls only, newest first."""
     rows = read.rows(
-        "SELECT avg(c.corrected_band_power_kw), s.build_id, u.fingerprint FROM sessions s"
-        " JOIN pulls p ON p.session_id = s.id JOIN setups u ON u.id = p.setup_id"
-        " JOIN scores c ON c.pull_id = p.id AND c.version = ?"
-        " WHERE s.cell_id = ? AND s.standard = ? AND s.withdrawn = 0 AND p.withdrawn = 0"
-        " AND p.excluded_reason IS NULL AND c.corrected_band_power_kw > 0"
-        " GROUP BY s.id, u.fingerprint ORDER BY s.opened_at DESC LIMIT 2000",
-        (version, cell_id, standard),
+        "WITH last AS (SELECT id, build_id, opened_at FROM sessions WHERE cell_id = ?"
+        " AND standard = ? AND withdrawn = 0 ORDER BY opened_at DESC LIMIT ?)"
+        " SELECT avg(c.corrected_band_power_kw), last.build_id, u.fingerprint FROM last"
+        " CROSS JOIN pulls p ON p.session_id = last.id JOIN setups u ON u.id = p.setup_id"
+        " JOIN scores c ON c.pull_id = p.id AND +c.version = ?"
+        " WHERE p.withdrawn = 0 AND p.excluded_reason IS NULL AND c.corrected_band_power_kw > 0"
+        " GROUP BY last.id, u.fingerprint ORDER BY last.opened_at DESC",
+        (cell_id, standard, sessions, version),
     )
     return [(float(row[0]), str(row[1]), str(row[2])) for row in rows]
 

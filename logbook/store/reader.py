@@ -106,7 +106,7 @@ class Reader:
     def setups(self, setup_ids: Iterable[str]) -> dict[str, SetUp]:
         """Set-ups by id; ids the book does not hold are left out."""
         levels: dict[str, dict[str, Level]] = {}
-        for marks, ids in _chunks(setup_ids):
+        for marks, ids in chunks(setup_ids):
             sql = (
                 "SELECT s.id, l.factor, l.text, l.number, l.unit FROM setups s"
                 " LEFT JOIN setup_levels l ON l.setup_id = s.id"
@@ -128,7 +128,7 @@ class Reader:
         wanted = f" AND quantity IN ({', '.join('?' * len(only))})" if only else ""
         bounds: dict[str, tuple[int, int]] = {}
         channels: dict[str, list[Channel]] = {}
-        for marks, ids in _chunks(pull_ids):
+        for marks, ids in chunks(pull_ids):
             for pull_id, first, last in self._db.execute(
                 "SELECT t.pull_id, coalesce(p.first_sample, t.first_sample),"
                 " coalesce(p.last_sample, t.last_sample) FROM traces t"
@@ -186,7 +186,7 @@ class Reader:
     def scores(self, pull_ids: Iterable[str]) -> dict[str, Score]:
         """Stored scores by pull id; those that must be computed (again) are left out."""
         found = {}
-        for marks, ids in _chunks(pull_ids):
+        for marks, ids in chunks(pull_ids):
             for row in self._db.execute(
                 f"SELECT {SCORE_COLUMNS} FROM scores WHERE pull_id IN ({marks})", ids
             ):
@@ -219,7 +219,8 @@ def _terms(fields: Mapping[str, Any]) -> tuple[list[str], list[SqlValue]]:
     return terms, parameters
 
 
-def _chunks(ids: Iterable[str]) -> Iterator[tuple[str, list[str]]]:
+def chunks(ids: Iterable[str]) -> Iterator[tuple[str, list[str]]]:
+    """Distinct ids with the marks of a statement, as many as one may take at a time."""
     unique = list(dict.fromkeys(ids))
     for start in range(0, len(unique), _CHUNK):
         part = unique[start : start + _CHUNK]

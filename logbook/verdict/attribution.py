@@ -20,8 +20,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from logbook.records.setup import FactorChange, factor_key
 from logbook.verdict import rules, words
-from logbook.verdict.evidence import Change, Line, Pooled, Wanted, carrying, lines_of, pool
+from logbook.verdict.evidence import (
+    ASSUMED_CARRYING,
+    Line,
+    Pooled,
+    Wanted,
+    carrying,
+    lines_of,
+    pool,
+)
 from logbook.verdict.noise import Noise
 from logbook.verdict.visits import Across, Difference, Weights, added
 
@@ -31,7 +40,7 @@ class Member:
     """One change of the bundle with its evidence. `worth` is what it is worth on the engine in
     question, predicted from `lines` (`shares`: the weight of each); ``None`` without any."""
 
-    change: Change
+    change: FactorChange
     lines: tuple[Line, ...]
     shares: tuple[float, ...]
     worth: Difference | None
@@ -64,7 +73,7 @@ class Attribution:
     carrying: Noise
 
     @property
-    def untold(self) -> tuple[Change, ...]:
+    def untold(self) -> tuple[FactorChange, ...]:
         """The changes that nothing is known of by itself."""
         return tuple(member.change for member in self.members if member.worth is None)
 
@@ -82,7 +91,7 @@ lose power by itself. It bounds the subject from above only."""
 def attribute(
     across: Across,
     sides: tuple[Mapping[str, int], Mapping[str, int]],
-    changes: Sequence[Change],
+    changes: Sequence[FactorChange],
     wanted: Wanted,
     *,
     worth_having_percent: float = 0.5,
@@ -125,19 +134,42 @@ def attribute(
     )
 
 
+def foreseen(
+    days: tuple[int, int], between_percent: float, seen: Sequence[bool | None]
+) -> tuple[int, float]:
+    """How well a rest will be told, before any figure is looked at: by this the set-ups that two
+    builds are compared in are chosen.
+
+    Parameters
+    ----------
+    days : sessions that each side's set-up was pulled in.
+    between_percent : the cell's reproducibility.
+    seen : per change, whether it was made alone on the engine in question; ``None``: nowhere.
+
+    Returns
+    -------
+    The changes without evidence, and about the variance of the rest; less of both is better.
+    """
+    variance = between_percent**2 * (1.0 / days[0] + 1.0 / days[1])
+    # From another engine: that one's difference from the family, and this one's.
+    elsewhere = sum(1 for own in seen if own is False)
+    variance += 2.0 * elsewhere * ASSUMED_CARRYING.percent**2
+    return sum(1 for own in seen if own is None), variance
+
+
 def _weights(lines: Sequence[Line], pooled: Pooled) -> Weights:
     return added(*((share, line.weights) for share, line in zip(pooled.shares, lines, strict=True)))
 
 
 def _alone(
-    rest: Difference, untold: Sequence[Change], assumed: Mapping[str, tuple[float, float]]
+    rest: Difference, untold: Sequence[FactorChange], assumed: Mapping[str, tuple[float, float]]
 ) -> Bounds:
     """The rest's interval, moved by the least and most that the changes without evidence are
     taken to be worth. Both ends of a two-sided interval: no less than 95 % sure."""
     low, high = rest.interval_log
     said = []
     for change in untold:
-        least, most = assumed.get(change.identity[0], LOST_NOTHING)
+        least, most = assumed.get(factor_key(change.factor), LOST_NOTHING)
         low -= 100.0 * float(np.log1p(most / 100.0)) if np.isfinite(most) else np.inf
         high -= 100.0 * float(np.log1p(least / 100.0)) if np.isfinite(least) else -np.inf
         said.append((change.factor, least, most))

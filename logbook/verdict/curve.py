@@ -6,15 +6,17 @@ bottom is seen. The band holds at each speed by itself, not for the whole curve 
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from logbook.verdict import rules
-from logbook.verdict.fit import Array
-from logbook.verdict.noise import ASSUMED_PEAKS, ASSUMED_WANDER, Prior, Wander
+from logbook.verdict.fit import Array, indicators
+from logbook.verdict.noise import ASSUMED_PEAKS, ASSUMED_WANDER, Noise, Prior, Wander
 from logbook.verdict.order import order_of, settle_setups
+from logbook.verdict.visits import welch
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,3 +93,54 @@ def difference_curve(
         band = np.stack([estimate.value, estimate.value - half, estimate.value + half])
         result[:, bins] = base / 100.0 * band[:, 1:]
     return DifferenceBand(speed, result[0], result[1], result[2])
+
+
+def between_curve(
+    grid: npt.ArrayLike,
+    curves: tuple[npt.ArrayLike, npt.ArrayLike],
+    days: tuple[Sequence[Hashable], Sequence[Hashable]],
+    between: Noise,
+) -> DifferenceBand:
+    """Difference of the mean curves of two sides that were pulled on different days.
+
+    Every day weighs the same. The band holds what the cell reproduces from day to day, taken
+    from band averages and the same at every speed, and the scatter of repeats within a day,
+    pooled over the speeds; Welch–Satterthwaite as for any comparison across days.
+
+    Parameters
+    ----------
+    grid : speeds, shape (bins,).
+    curves : before and after: corrected curves on that grid, each of shape (pulls, bins), positive.
+    days : the day of each of these pulls.
+    between : from `between.reproducibility`.
+
+    Raises
+    ------
+    ValueError : shapes that do not fit together, or curves that are not positive.
+    """
+    speed = np.asarray(grid, dtype=np.float64)
+    levels, squares, df = [], np.zeros(speed.size), 0
+    days_share, repeats_share = 0.0, 0.0
+    for side, of_side in zip(curves, days, strict=True):
+        values = np.asarray(side, dtype=np.float64)
+        if values.shape != (len(of_side), speed.size) or not np.all(values > 0.0):
+            raise ValueError("positive curves are needed, one row per pull and day")
+        logs = 100.0 * np.log(values)
+        order = {day: place for place, day in enumerate(dict.fromkeys(of_side))}
+        _, columns = indicators([order[day] for day in of_side])
+        counts = columns.sum(axis=0)
+        means = (columns / counts).T @ logs
+        squares += np.sum((logs - columns @ means) ** 2, axis=0)
+        df += len(of_side) - counts.size
+        days_share += 1.0 / counts.size
+        repeats_share += float(np.sum(1.0 / counts)) / counts.size**2
+        levels.append(means.mean(axis=0))
+    parts = [(days_share * between.percent**2, between.degrees_of_freedom)]
+    if df:
+        parts.append((repeats_share * float(np.mean(squares)) / df, float(df)))
+    variance, nu = welch(parts)
+    half = float(rules.half_width(np.sqrt(variance), nu, rules.INTERVAL_LEVEL))
+    change = levels[1] - levels[0]
+    base = np.exp(levels[0] / 100.0)
+    low, middle, high = (base * np.expm1((change + by) / 100.0) for by in (-half, 0.0, half))
+    return DifferenceBand(speed, middle, low, high)

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from logbook.records.setup import Level, SetUp, factor_key
+from logbook.records.setup import FactorChange, SetUp, factor_key, identity_of
 from logbook.verdict import words
 from logbook.verdict.fit import Array
 from logbook.verdict.noise import OWN_DF_ENOUGH, Noise, Prior
@@ -36,47 +36,35 @@ CARRYING_DF_ENOUGH = 2
 overrule the assumption by itself."""
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One factor from one level to another (``None``: not there)."""
-
-    factor: str
-    old: Level | None
-    new: Level | None
-
-    @property
-    def identity(self) -> tuple[str, tuple[str, str] | None, tuple[str, str] | None]:
-        """Two changes are the same when these are."""
-        sides = [level.identity if level else None for level in (self.old, self.new)]
-        return factor_key(self.factor), sides[0], sides[1]
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Line:
-    """One step of evidence: `weights` on the levels of its `sessions`, which all belong to one
+    """One step of evidence: `weights` on the levels of its sessions, which all belong to one
     engine and build. `own`: made on the engine in question, in a surrounding that belongs to the
     comparison, so that nothing has to be carried over. `between_days`: its two sides were pulled
     in different sessions."""
 
-    change: Change
+    change: FactorChange
     engine: str
     build: str
-    sessions: tuple[str, ...]
     weights: Weights
     own: bool
     between_days: bool
     worth: Difference
 
+    @property
+    def sessions(self) -> tuple[str, ...]:
+        """The sessions it comes from."""
+        return tuple(self.weights)
 
-def steps(visit: Visit, change: Change) -> list[tuple[int, int]]:
+
+def steps(visit: Visit, change: FactorChange) -> list[tuple[int, int]]:
     """Labels (before, after) of the pairs of set-ups that differ in this change alone."""
-    _, old, new = change.identity
+    old, new = identity_of(change.old), identity_of(change.new)
     befores: dict[str, int] = {}
     afters: dict[str, int] = {}
     for label in visit.order.labels:
         setup = visit.setups[label]
-        level = setup.level(change.factor)
-        mine = level.identity if level else None
+        mine = identity_of(setup.level(change.factor))
         if mine == old:
             befores[surrounding(setup, change.factor)] = label
         elif mine == new:
@@ -104,14 +92,13 @@ class Wanted:
         here = visit.setups[label]
         sides = (self.before.keyed(), self.after.keyed())
         for key in {*here.keyed(), *sides[0], *sides[1]} - {factor_key(factor)}:
-            level = here.level(key)
-            mine = level.identity if level else None
+            mine = identity_of(here.level(key))
             if mine not in {side[key][1].identity if key in side else None for side in sides}:
                 return False
         return True
 
 
-def lines_of(across: Across, change: Change, wanted: Wanted) -> tuple[Line, ...]:
+def lines_of(across: Across, change: FactorChange, wanted: Wanted) -> tuple[Line, ...]:
     """Every line of evidence for a change in the visits: steps within a session, or where there
     are none between the sessions of one build."""
     found = []
@@ -119,19 +106,18 @@ def lines_of(across: Across, change: Change, wanted: Wanted) -> tuple[Line, ...]
         for before, after in steps(visit, change):
             weights = {visit.session: {before: -1.0, after: 1.0}}
             own = wanted.own(visit, before, change.factor)
-            found.append(_line(across, change, [visit], weights, own=own, between=False))
+            found.append(_line(across, change, visit, weights, own=own, between=False))
     return tuple(found) or tuple(_between_days(across, change, wanted))
 
 
-def _between_days(across: Across, change: Change, wanted: Wanted) -> list[Line]:
+def _between_days(across: Across, change: FactorChange, wanted: Wanted) -> list[Line]:
     """Steps whose sides were pulled in different sessions of one build."""
-    _, old, new = change.identity
+    old, new = identity_of(change.old), identity_of(change.new)
     sides: dict[tuple[str, str, str], tuple[dict[str, int], dict[str, int]]] = {}
     for visit in across.visits.values():
         for label in visit.order.labels:
             setup = visit.setups[label]
-            level = setup.level(change.factor)
-            mine = level.identity if level else None
+            mine = identity_of(setup.level(change.factor))
             if mine in (old, new):
                 place = (visit.engine, visit.build, surrounding(setup, change.factor))
                 pair = sides.setdefault(place, ({}, {}))
@@ -140,26 +126,24 @@ def _between_days(across: Across, change: Change, wanted: Wanted) -> list[Line]:
     for before, after in sides.values():
         if before and after:
             weights = added((1.0, across.mean(after)), (-1.0, across.mean(before)))
-            visits = [across.visits[session] for session in weights]
             session, label = next(iter(before.items()))
-            own = wanted.own(across.visits[session], label, change.factor)
-            found.append(_line(across, change, visits, weights, own=own, between=True))
+            visit = across.visits[session]
+            own = wanted.own(visit, label, change.factor)
+            found.append(_line(across, change, visit, weights, own=own, between=True))
     return found
 
 
 def _line(
     across: Across,
-    change: Change,
-    visits: Sequence[Visit],
+    change: FactorChange,
+    visit: Visit,
     weights: Weights,
     *,
     own: bool,
     between: bool,
 ) -> Line:
-    first = visits[0]
-    sessions = tuple(visit.session for visit in visits)
     worth = across.estimate(weights)
-    return Line(change, first.engine, first.build, sessions, weights, own, between, worth)
+    return Line(change, visit.engine, visit.build, weights, own, between, worth)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,12 +16,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from logbook.records.setup import SetUp
 from logbook.verdict import rules
+from logbook.verdict.fit import Array
 from logbook.verdict.noise import ASSUMED, ASSUMED_WANDER, Noise, Prior, Wander
 from logbook.verdict.order import Order, order_of, settle_setups
 from logbook.verdict.settled import Settled
@@ -29,19 +31,29 @@ from logbook.verdict.settled import Settled
 Weights = Mapping[str, Mapping[int, float]]
 """Session → label of a set-up → its weight."""
 
+NEGLIGIBLE = 1e-12
 
-@dataclass(frozen=True, slots=True, eq=False)
+
+@dataclass(frozen=True, eq=False)
 class Visit:
-    """One session with its fitted levels, 100·ln(score). `setups` holds the set-up behind each
-    label of `order`; `engine`, `build` and `cell` are whatever names them."""
+    """One session to be compared with others. `setups` holds the set-up behind each label of
+    `order`, `logs` is 100·ln(score) in that order; `engine`, `build` and `cell` are whatever
+    names them."""
 
     session: str
     engine: str
     build: str
     cell: str
     order: Order
-    fitted: Settled
+    logs: Array
+    prior: Prior | None
+    wander: Wander
     setups: Mapping[int, SetUp]
+
+    @cached_property
+    def fitted(self) -> Settled:
+        """The fitted levels, when they are first asked for: not every session is used."""
+        return settle_setups(self.order, self.logs[:, None], self.prior, self.wander)
 
     def level(self, weights: Mapping[int, float]) -> tuple[float, float, float]:
         """Σ wᵢ·levelᵢ, its standard error and degrees of freedom, per cent."""
@@ -91,7 +103,7 @@ def visit(
     prior: Prior | None = ASSUMED,
     wander: Wander = ASSUMED_WANDER,
 ) -> Visit:
-    """Fit a session's levels.
+    """Make a session ready.
 
     Parameters
     ----------
@@ -107,15 +119,15 @@ def visit(
     if scores.shape != order.number.shape or not np.all(np.isfinite(scores) & (scores > 0.0)):
         raise ValueError("every pull needs a positive score")
     logs = 100.0 * np.log(scores[sorting])
-    fitted = settle_setups(order, logs[:, None], prior, wander)
-    return Visit(session, engine, build, cell, order, fitted, dict(setups))
+    return Visit(session, engine, build, cell, order, logs, prior, wander, dict(setups))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Across:
     """Several visits with what is known of the cells they were made in.
 
-    `between` is each cell's reproducibility, `carrying` how far a change's worth differs from
+    `between` is each cell's reproducibility (of cells whose days are held against each other;
+    steps within a session need none), `carrying` how far a change's worth differs from
     engine to engine; standard deviations in per cent.
     """
 
@@ -140,8 +152,9 @@ class Across:
             parts.append((se**2, df))
             days[visit.cell] = days.get(visit.cell, 0.0) + sum(of_session.values()) ** 2
         for cell, times in days.items():
-            noise = self.between[cell]
-            parts.append((times * noise.percent**2, noise.degrees_of_freedom))
+            if times > NEGLIGIBLE:  # else what the day did is in both sides alike
+                noise = self.between[cell]
+                parts.append((times * noise.percent**2, noise.degrees_of_freedom))
         variance, df = welch(parts)
         se = float(np.sqrt(variance))
         half = float(rules.half_width(se, df, rules.INTERVAL_LEVEL))
@@ -162,7 +175,7 @@ class Across:
 def welch(parts: Sequence[tuple[float, float]]) -> tuple[float, float]:
     """The sum of independent variances (variance, degrees of freedom) and its own effective
     degrees of freedom; 0 of them where a part of it has none."""
-    told = [(part, df) for part, df in parts if part > 1e-12 * max(p for p, _ in parts)]
+    told = [(part, df) for part, df in parts if part > NEGLIGIBLE * max(p for p, _ in parts)]
     variance = float(sum(part for part, _ in told))
     if not told or any(not df > 0.0 for _, df in told):
         return variance, 0.0

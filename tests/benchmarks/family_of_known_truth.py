@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from logbook.records.setup import Level, SetUp
+from logbook.records.setup import FactorChange, Level, SetUp
 from logbook.verdict.attribution import Attribution, attribute
 from logbook.verdict.between import reproducibility
-from logbook.verdict.evidence import Change, Wanted
+from logbook.verdict.evidence import Wanted
 from logbook.verdict.noise import Noise
 from logbook.verdict.visits import Across, Visit, visit
 
@@ -28,8 +28,8 @@ def set_up(carburetor: str, fuel: str) -> SetUp:
 
 OLD, MIDDLE, NEW = set_up("40", "pump"), set_up("45", "pump"), set_up("45", "race")
 CHANGES = (
-    Change("carburetor", Level("40"), Level("45")),
-    Change("fuel", Level("pump"), Level("race")),
+    FactorChange("carburetor", Level("40"), Level("45")),
+    FactorChange("fuel", Level("pump"), Level("race")),
 )
 WANTED = Wanted(frozenset({("0", "old"), ("0", "new")}), OLD, NEW)
 

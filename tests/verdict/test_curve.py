@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from logbook.verdict.curve import difference_curve
+from logbook.verdict.curve import between_curve, difference_curve
 from logbook.verdict.difference import judge
-from logbook.verdict.noise import ASSUMED, ASSUMED_PEAKS
+from logbook.verdict.noise import ASSUMED, ASSUMED_PEAKS, Noise
 
 ORDER = [0, 0, 1, 1, 0, 0]
 GRID = np.arange(4000.0, 7000.0, 250.0)
@@ -61,3 +61,33 @@ def test_the_order_of_the_rows_does_not_matter() -> None:
 def test_what_does_not_fit_together_is_refused(shape: tuple[int, int], b: int) -> None:
     with pytest.raises(ValueError, match=r"curves|set-ups"):
         difference_curve(GRID, np.ones(shape), range(6), ORDER, 0, b)
+
+
+def test_mean_curves_of_different_days_differ_within_what_the_cell_reproduces() -> None:
+    shape = 300.0 + 40.0 * np.sin((GRID - 4000.0) / 1000.0)
+    rng = np.random.default_rng(2)
+    before, after = (
+        by * shape * (1.0 + rng.normal(0.0, 0.002, (6, GRID.size))) for by in (1.0, 1.03)
+    )
+    days = ["a", "a", "a", "b", "b", "b"]
+    band = between_curve(GRID, (before, after), (days, days), Noise(0.5, 8.0, "cell history"))
+    assert band.difference == pytest.approx(0.03 * shape, rel=0.15)
+    half = (band.high - band.low) / 2.0 / shape
+    # Two days a side: √(2 · 0.5²/2) = 0.5 % and a little for the repeats; t(8+) is about 2.3.
+    assert half == pytest.approx(np.full(GRID.size, 0.0118), rel=0.1)
+
+
+def test_the_band_across_days_is_that_of_a_score_when_nothing_is_repeated() -> None:
+    flat = np.full((1, GRID.size), 100.0)
+    between = Noise(1.0, 2.0, "assumed")
+    band = between_curve(GRID, (flat, 1.01 * flat), (["a"], ["b"]), between)
+    log_half = 4.302652729911275 * np.sqrt(2.0)  # t(2; 0.975), two days
+    expected = 100.0 * np.expm1((100.0 * np.log(1.01) + log_half) / 100.0)
+    assert band.high == pytest.approx(np.full(GRID.size, expected))
+
+
+def test_mean_curves_must_be_positive_and_fit_their_days() -> None:
+    one = np.full((2, GRID.size), 100.0)
+    for curves_, days in ((one, ["a"]), (-one, ["a", "b"])):
+        with pytest.raises(ValueError, match="positive curves"):
+            between_curve(GRID, (curves_, one), (days, ["a", "b"]), Noise(1.0, 2.0, "assumed"))
