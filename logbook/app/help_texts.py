@@ -43,7 +43,10 @@ PLACES: Mapping[str, str] = {
         " measure's name: piston clearance, taper, out of round, compression ratio, displacement;"
         " how far it is reclaimed on one called the same and “reclaim”. A top ring gap rule is the"
         " shop's own, in thousandths of an inch per inch of bore; without one common practice is"
-        " taken, and said to be that. Every other item with a tolerance is judged as written."
+        " taken, and said to be that. Leak-down and cranking compression"
+        " come from the newest inspection, their limits from items leak-down, leak-down spread,"
+        " cranking compression, cranking spread. Every other item with a tolerance is judged as"
+        " written."
     ),
     "calibrations": (
         "What the cell's instruments read against references. ✓ within tolerance   ✗ out of it"

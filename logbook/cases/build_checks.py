@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from logbook.cases import compression_check as volumes
 from logbook.cases import measures
 from logbook.cases.builds import build_of, items_of
+from logbook.cases.cylinder_checks import inspected
 from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of
 from logbook.cases.geometry_check import geometry_caution
@@ -16,6 +17,7 @@ from logbook.cases.measures import Check
 from logbook.engineering import tolerance as judging
 from logbook.records.caution import Caution
 from logbook.records.engine import Build, Engine
+from logbook.records.inspection import Inspection
 from logbook.refusals import BadInput
 
 # What is computed with, and the unit it has to be in.
@@ -54,9 +56,19 @@ def build_checks(desk: Desk, tag: str, label: str | None = None) -> BuildChecks:
         engine = engine_of(read, tag)
         build = build_of(read, engine, label)
         items = items_of(read, build.id)
+        inspections = read.where(
+            Inspection, build_id=build.id, order="inspected_on", descending=True
+        )
     caution = geometry_caution(engine, desk.units)
-    checks, left_out = check_items(engine, ItemSheet.of(items, engine.cylinders))
-    return BuildChecks(engine, build, checks, left_out, (caution,) if caution else ())
+    sheet = ItemSheet.of(items, engine.cylinders)
+    checks, left_out = check_items(engine, sheet)
+    return BuildChecks(
+        engine,
+        build,
+        (*checks, *inspected(sheet, inspections)),
+        left_out,
+        (caution,) if caution else (),
+    )
 
 
 def check_items(engine: Engine, sheet: ItemSheet) -> tuple[tuple[Check, ...], tuple[str, ...]]:

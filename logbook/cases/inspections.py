@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from logbook.engineering.cylinders import Spread
 
 # What gauges can tell apart: a cylinder within it does not stand out from its neighbors.
-_LEAK_DOWN_STEP_PERCENT, _CRANKING_STEP_KPA = 1.0, 15.0
+LEAK_DOWN_STEP_PERCENT, CRANKING_STEP_KPA = 1.0, 15.0
 _LASH = ("lash_intake_hot_mm", "lash_exhaust_hot_mm", "lash_intake_cold_mm", "lash_exhaust_cold_mm")
 _MEASURED = ("leak_down_percent", "cranking_kpa", "plugs", *_LASH)
 
@@ -230,6 +230,6 @@ def _view(read: Reader, one: Inspection) -> InspectionView:
         engine=read.get(Engine, one.engine_id),
         build=read.get(Build, one.build_id) if one.build_id else None,
         clearances=tuple(clearances_of(read, one.id)),
-        leak_down=over(one.leak_down_percent, HIGH_IS_BAD, _LEAK_DOWN_STEP_PERCENT),
-        cranking=over(one.cranking_kpa, LOW_IS_BAD, _CRANKING_STEP_KPA),
+        leak_down=over(one.leak_down_percent, HIGH_IS_BAD, LEAK_DOWN_STEP_PERCENT),
+        cranking=over(one.cranking_kpa, LOW_IS_BAD, CRANKING_STEP_KPA),
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from logbook.cli.door import Door, NounGroup, need_something, pass_door
@@ -245,7 +247,9 @@ def check(door: Door, tag: str, label: str | None) -> None:
     dish, dome, valve pockets, crevice. The tolerance of a measure stands on the item of its name:
     piston clearance, taper, out of round, compression ratio, displacement. An item called the
     same with “reclaim” after it says how far a part is reclaimed. An item 'top ring gap rule' is
-    the shop's own rule, in thousandths of an inch per inch of bore.
+    the shop's own rule, in thousandths of an inch per inch of bore. Leak-down and cranking
+    compression come from the build's newest inspection, their limits from items leak-down,
+    leak-down spread, cranking compression, cranking spread.
 
     \b
     Examples:
@@ -266,3 +270,38 @@ def check(door: Door, tag: str, label: str | None) -> None:
         from logbook.reports.check_report import check_tables
 
         door.table(*check_tables(found, system))
+
+
+@build.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--unit", default="µm", metavar="UNIT", help="Of the heights; µm when not given.")
+@click.option("--spacing", default="", metavar="Q", help="Between samples, such as '0.5 µm'.")
+@click.option("--position-unit", default="mm", metavar="UNIT", help="Of the file's positions.")
+@click.option("--cut-off", default="", metavar="Q", help="Of the filter; 0.8 mm when not given.")
+@pass_door
+def finish(
+    door: Door, file: Path, unit: str, spacing: str, position_unit: str, cut_off: str
+) -> None:
+    """Ra, Rk, Rpk and Rvk of a measured profile: one height a line, or a position and a height.
+
+    Ra by ISO 4287, the others by ISO 13565-2 with the filter of ISO 13565-1. Nothing is stored:
+    enter the figures as items of the build.
+
+    \b
+    Examples:
+      logbook build finish bore-3.csv --spacing '0.5 µm'
+      logbook build finish bore-3.csv --unit µin --position-unit in --json
+    """
+    from logbook.cases.profile_finish import finish_of_file
+
+    found = finish_of_file(
+        file, unit=unit, spacing=spacing, position_unit=position_unit, cut_off=cut_off
+    )
+    if door.json:
+        from logbook.reports.as_json import record_json
+
+        door.put(record_json(found))
+    else:
+        from logbook.reports.check_report import finish_table
+
+        door.table(finish_table(found, door.units or door.settings.units or "us"))

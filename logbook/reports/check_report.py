@@ -9,13 +9,15 @@ from rich.text import Text
 from logbook.engineering.tolerance import IN, NO_LIMIT, OUT, RECLAIM, SIGNS
 from logbook.quantities import display_unit, show
 from logbook.reports.as_json import Document, cautions_json, record_json
-from logbook.reports.tables import grid, heading
+from logbook.reports.tables import grid, heading, sheet
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
+    from rich.table import Table
 
     from logbook.cases.build_checks import BuildChecks
     from logbook.cases.measures import Check
+    from logbook.engineering.surface import Finish
     from logbook.engineering.tolerance import Tolerance
 
 STYLES = {IN: "green", RECLAIM: "yellow", OUT: "red", NO_LIMIT: ""}
@@ -97,6 +99,24 @@ def check_tables(found: BuildChecks, system: str) -> list[RenderableType]:
 
 def _mark(word: str) -> str:
     return SIGNS[word] if word in (RECLAIM, OUT) else ""
+
+
+def finish_table(found: Finish, system: str) -> Table:
+    """The roughness of a profile."""
+    heights = [
+        (name, show(value / 1000.0, "roughness", system))
+        for name, value in (
+            ("Ra", found.ra_um), ("Rk", found.rk_um), ("Rpk", found.rpk_um), ("Rvk", found.rvk_um),
+        )
+    ]  # fmt: skip
+    return sheet(
+        [
+            *heights,
+            ("Mr1", f"{found.mr1_percent:.1f} %"),
+            ("Mr2", f"{found.mr2_percent:.1f} %"),
+            ("Evaluated over", f"{found.length_mm:.3g} mm"),
+        ]
+    )
 
 
 def checks_json(found: BuildChecks) -> Document:

@@ -7,11 +7,13 @@ from typing import Any
 import pytest
 
 from logbook.cases.build_checks import check_items
+from logbook.cases.cylinder_checks import inspected
 from logbook.cases.item_sheet import ItemSheet
 from logbook.cases.item_values import item_attributes
 from logbook.cases.measures import Check
 from logbook.records.build_item import BuildItem
 from logbook.records.engine import Engine
+from logbook.records.inspection import Inspection
 
 ENGINE = Engine("e", "HC-1", cylinders=4, bore_mm=86.0, stroke_mm=86.0, compression_ratio=12.5)
 
@@ -126,3 +128,29 @@ def test_what_cannot_be_computed_with_is_named() -> None:
     assert "left over the piston" in left_out[1]
     assert "Compression ratio" not in found
     assert checked({})[0].keys() == {"Displacement as bored"}
+
+
+def test_the_newest_inspection_against_the_shops_own_limits() -> None:
+    limits = {
+        "leak-down": {"tolerance": "..8 %"},
+        "leak-down, reclaim": {"tolerance": "..12 %"},
+        "leak-down spread": {"tolerance": "..5"},
+        "cranking compression": {"tolerance": "160 psi.."},
+    }
+    items = [
+        BuildItem(name, "b", "clearances", name, **item_attributes(texts, {}, 4))
+        for name, texts in limits.items()
+    ]
+    newer = Inspection("n", "e", "2026-03-01", leak_down_percent=(4.0, 4.0, 11.0, 5.0))
+    older = Inspection(
+        "o", "e", "2025-03-01", leak_down_percent=(3.0, 3.0, 3.0, 3.0),
+        cranking_kpa=(1207.0, 1200.0, 1213.0, 1080.0),
+    )  # fmt: skip
+    leak, spread, cranking, crank_spread = inspected(ItemSheet.of(items, 4), [newer, older])
+    assert words(leak) == ["in", "in", "reclaim", "in"]
+    assert leak.advice == "cylinder 3 stands apart from the others"
+    assert leak.how == "inspection of 2026-03-01"
+    assert (spread.values[0].value, spread.verdict) == (7.0, "out")
+    assert words(cranking) == ["in", "in", "in", "out"]
+    assert cranking.how == "inspection of 2025-03-01"
+    assert (crank_spread.verdict, round(crank_spread.values[0].value)) == ("no limit", 11)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sqlite3
 from contextlib import closing
 
@@ -150,3 +151,17 @@ def test_what_is_judged_otherwise_is_said_and_printed(shop: CommandLine) -> None
         "rejudged"
     ]
     assert found["baseline"][0] != found["baseline"][1]
+
+
+def test_the_finish_of_a_measured_profile(logbook: CommandLine) -> None:
+    """A sine of 1 µm and 0.05 mm: Ra is 2/π of its height."""
+    path = logbook.folder / "bore.csv"
+    waves = (math.sin(2 * math.pi * n / 50) for n in range(5000))
+    path.write_text("X mm;Z um\n" + "".join(f"{n / 1000};{z:.6f}\n" for n, z in enumerate(waves)))
+    found = logbook.ok("build", "finish", path, "--json").json
+    assert found["ra_um"] == pytest.approx(2 / math.pi, abs=2e-3)
+    assert "Ra              0.64 µm" in logbook.ok("build", "finish", path, "--units", "metric").out
+    heights = logbook.folder / "heights.txt"
+    heights.write_text("0.1\n0.2\n")
+    assert "spacing" in logbook("build", "finish", heights).err
+    assert "too short" in logbook("build", "finish", heights, "--spacing", "1 um").err
