@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from logbook.cases.air import latest_air, view_air
@@ -73,28 +73,6 @@ def session_view(desk: Desk, session_id: str) -> SessionView:
         ready=ready_items(bench.engine, bench.pulls[-1] if bench.pulls else None),
         cautions=(*_unsettled(bench), *_noisy(judged), *(rows[0].cautions if rows else ())),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class AtClose:
-    """What closing does to the verdicts that are “so far”: pull numbers of set-ups that were
-    bracketed by the baseline, whose verdicts become final or not settled, and of those that
-    were not, whose verdicts stay as they are."""
-
-    bracketed: tuple[int, ...]
-    open: tuple[int, ...]
-
-
-def at_close(desk: Desk, session_id: str) -> AtClose:
-    """What closing this session would do to its verdicts, by the judgement's own rule."""
-    bracketed: list[int] = []
-    left: list[int] = []
-    for group in lay_out(desk, session_id).groups:
-        for label, judged in group.judgement.by_setup.items():
-            if judged.verdict.endswith("so far"):
-                returned = group.judgement.order.returned_after(label, 0)
-                (bracketed if returned else left).extend(judged.pulls)
-    return AtClose(tuple(sorted(bracketed)), tuple(sorted(left)))
 
 
 def answer(desk: Desk, session_id: str, pull_id: str) -> AnswerView:

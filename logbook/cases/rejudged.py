@@ -112,11 +112,15 @@ def and_what_changed(
 
 def standing(desk: Desk, session_id: str) -> Standing:
     """How a session stands now."""
-    bench = lay_out(desk, session_id)
+    return standing_of(desk, lay_out(desk, session_id))
+
+
+def standing_of(desk: Desk, bench: Bench) -> Standing:
+    """How a session that is laid out stands."""
     main = main_group(bench)
     judged = main.judgement if main else None
     return Standing(
-        session_id=session_id,
+        session_id=bench.session.id,
         label=f"{bench.engine.tag}/{bench.session.opened_at[:10]}",
         set_ups=_stands(desk, bench),
         total=total_worth(bench),

@@ -189,21 +189,34 @@ def show(door: Door, ref: str) -> None:
 def close(door: Door, ref: str) -> None:
     """Close a session: its verdicts become final, and the book is backed up.
 
+    Prints the verdicts; says whether the baseline is returned and what stays open.
+
     \b
     Examples:
       logbook session close RB-2/last
     """
+    from logbook.cases.closing import closing
     from logbook.cases.sessions import close_session, find_session
+    from logbook.reports.closing_words import (
+        baseline_words,
+        closing_json,
+        ending_lines,
+        open_words,
+    )
 
     with door.desk() as desk:
-        closed = close_session(desk, find_session(desk, ref).id)
+        session_id = find_session(desk, ref).id
+        found, closed = closing(desk, session_id), close_session(desk, session_id)
     if door.json:
         from logbook.reports.as_json import closed_json
 
-        door.put(closed_json(closed))
+        door.put({**closed_json(closed), **closing_json(found)})
         return
+    for _, words in ending_lines(found, door.system):
+        door.data(words)
     door.cautions(closed.cautions)
     door.words(f"Session closed. Backup: {closed.backup}." if closed.backup else "Session closed.")
+    door.words(f"{baseline_words(found)} {open_words(found)}")
 
 
 @session.command(epilog=REF_HELP)

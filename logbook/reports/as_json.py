@@ -65,7 +65,7 @@ def cautions_json(cautions: Iterable[Caution]) -> list[Document]:
 
 
 def closed_json(closed: Closed) -> Document:
-    """What ``logbook session close --json`` prints: the session, and what became of its backup."""
+    """The closed session, and what became of its backup."""
     return {
         **record_json(closed.session),
         "backup": str(closed.backup) if closed.backup else None,

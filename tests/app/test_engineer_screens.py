@@ -20,7 +20,8 @@ async def test_which_timing_next_takes_one_key_and_names_the_limit(demo_book_pat
         await hand.until(lambda: "limit 36°" in hand.text_of("#judged"), "the limit")
         said = hand.text_of("#judged")
         assert "█" in said
-        assert "pull this timing next" in said
+        assert "the choice so far, in doubt" in said
+        assert "less than 0.03 %" in " ".join(said.split())
         assert "● pull" in said
         assert "Pull 1 left out: Excluded: oil cold" in said
         await hand.press("escape")
@@ -65,7 +66,13 @@ async def test_closing_says_what_becomes_of_the_verdicts(shop: Shop) -> None:
         await hand.front("ConfirmScreen")
         said = hand.text_of("#body")
         assert "backup" in said
-        assert "verdict" in said
+        assert "not pulled again after pulls 4–5" in said
+        assert "▲ gain so far +" in said
+        assert "Stays open: pulls 4–5 stay “so far”" in said
+        await hand.press("enter")
+        await hand.session()
+        await hand.notice("Session closed. Backup: ")
+        await hand.notice("Stays open: pulls 4–5")
 
 
 async def make_plan(hand: Hand, *changes: str, budget: str) -> None:

@@ -6,8 +6,10 @@ import sqlite3
 
 import pytest
 
-from logbook.cases import engines, judge, pulls, safety, sessions
+from logbook.cases import closing, engines, judge, plan, pulls, safety, sessions
 from logbook.cases.desk import spoken
+from logbook.cases.plan_changes import read_changes
+from logbook.reports import closing_words
 
 from .conftest import AIR, Shop
 
@@ -77,9 +79,10 @@ def test_what_closing_does_is_told_by_the_judgement_not_by_the_last_pull(
     order += [] if last_is_baseline else [(410, 32)]
     for number, (torque, timing) in enumerate(order):
         shop.peaks(torque + 0.1 * (number % 3), timing=timing, **({} if number else AIR))
-    found = judge.at_close(shop.desk, shop.session_id)
+    found = closing.closing(shop.desk, shop.session_id)
+    assert found.returned
     assert found.open == ()
-    assert set(found.bracketed) >= {4, 5, 6}
+    assert [(end.running, end.stand.word) for end in found.endings] == [("gain so far", "gain")]
     sessions.close_session(shop.desk, shop.session_id)
     rows = judge.session_view(shop.desk, shop.session_id).rows
     verdicts = {row.worth.verdict for row in rows if row.worth and row.pull.number in (4, 5, 6)}
@@ -89,4 +92,23 @@ def test_what_closing_does_is_told_by_the_judgement_not_by_the_last_pull(
 def test_a_change_that_was_not_bracketed_stays_open_at_the_close(shop: Shop) -> None:
     for number, (torque, timing) in enumerate([(400, 30)] * 3 + [(412, 32)] * 3):
         shop.peaks(torque + 0.1 * (number % 3), timing=timing, **({} if number else AIR))
-    assert judge.at_close(shop.desk, shop.session_id).open == (4, 5, 6)
+    found = closing.closing(shop.desk, shop.session_id)
+    assert found.returned is False
+    assert found.not_returned == (4, 5, 6)
+    assert "Pull the baseline once more" in closing_words.before_closing(found)
+    assert closing_words.open_words(found) == "Stays open: pulls 4–6 stay “so far”."
+    pulls.change_pull(
+        shop.desk, pulls.find_pull(shop.desk, "RB-2/last/6").id, {"alarms": "oil pressure"},
+        why="seen on the tape",
+    )  # fmt: skip
+    assert closing_words.before_closing(closing.closing(shop.desk, shop.session_id)) == ""
+
+
+def test_what_stays_open_names_the_plan_and_what_was_not_settled(shop: Shop) -> None:
+    for number, (torque, timing) in enumerate([(400, 30), (400.2, 30), (401, 32)]):
+        shop.peaks(torque, timing=timing, **({} if number else AIR))
+    changes = read_changes(["main jets=82"])
+    view = plan.propose_plan(shop.desk, shop.session_id, changes, 7)
+    plan.accept_plan(shop.desk, shop.session_id, view)
+    said = closing_words.open_words(closing.closing(shop.desk, shop.session_id))
+    assert said == f"Stays open: pull 3 leaning; {len(view.lines)} pulls of the plan not made."

@@ -165,3 +165,21 @@ def test_the_finish_of_a_measured_profile(logbook: CommandLine) -> None:
     heights.write_text("0.1\n0.2\n")
     assert "spacing" in logbook("build", "finish", heights).err
     assert "too short" in logbook("build", "finish", heights, "--spacing", "1 um").err
+
+
+def test_closing_prints_the_verdicts_and_says_what_stays_open(shop: CommandLine) -> None:
+    for number, (torque, timing) in enumerate(
+        [(398, 30), (398.3, 30), (398.1, 30), (408, 32), (408.2, 32), (398.2, 30), (399, 31)]
+    ):
+        shop.ok(*peaks(torque, "--set", f"timing={timing}", *(() if number else AIR)))
+    ended = shop.ok("session", "close", "RB-2/last")
+    assert "gain +" in ended.out
+    assert "timing 32° (pulls 4–5, was gain so far)" in ended.out
+    assert "Backup: " in ended.err
+    assert "not pulled again after pull 7" in ended.err
+    assert "Stays open: pull 7 leaning" in ended.err
+    shop.ok("session", "reopen", "RB-2/last")
+    printed = shop.ok("session", "close", "RB-2/last", "--json").json
+    assert printed["baseline_returned"] is False
+    assert printed["not_returned_after"] == [7]
+    assert [one["verdict"] for one in printed["verdicts"]] == ["gain", "leaning"]

@@ -26,9 +26,9 @@ from logbook.app.widgets.rows import Column, Rows
 from logbook.records.session import CLOSED
 
 if TYPE_CHECKING:
+    from logbook.cases.closing import Closing
     from logbook.cases.desk import Desk
     from logbook.cases.form import EntryCheck, FormStart
-    from logbook.cases.judge import AtClose
     from logbook.cases.plan import PlanProgress
     from logbook.cases.results import AnswerView, Logged, PullPreview, PullRow, SessionView
     from logbook.records.caution import Caution
@@ -255,7 +255,7 @@ class SessionScreen(SessionPlan):
             self._cautions = check.cautions if self.next.changed else ()
             self._draw_foot()
         elif lane == "close":
-            self.ask_to_close(cast("AtClose", result))
+            self.ask_to_close(cast("Closing", result))
         elif lane == "compare":
             self.offer_compare(cast("list[tuple[str, Line]]", result))
         elif lane in {"done", "report"}:

@@ -18,9 +18,9 @@ from logbook.records.setup import FUEL
 from logbook.reports import showing
 
 if TYPE_CHECKING:
+    from logbook.cases.closing import Closing
     from logbook.cases.desk import Desk
     from logbook.cases.form import FormStart
-    from logbook.cases.judge import AtClose
     from logbook.cases.results import PullRow, SessionView
 
 _MOST_SESSIONS = 40
@@ -324,6 +324,7 @@ class SessionDoors(BookScreen[None]):
         if self.view is None:
             return
         session_id, closed = self.session_id, self.view.session.status == CLOSED
+        units = self.book.units
 
         def job(desk: Desk) -> str:
             from logbook.cases.sessions import close_session, reopen_session
@@ -331,9 +332,15 @@ class SessionDoors(BookScreen[None]):
             if closed:
                 reopen_session(desk, session_id)
                 return "The session is open again."
-            ended = close_session(desk, session_id)
-            said = "Session closed, backup made." if ended.backup else "Session closed."
-            return " ".join([said, *(caution.text for caution in ended.cautions)])
+            from logbook.cases.closing import closing
+            from logbook.reports.closing_words import ending_lines, open_words
+
+            found, ended = closing(desk, session_id), close_session(desk, session_id)
+            backup = f"Backup: {ended.backup.name}." if ended.backup else ""
+            final = "; ".join(words for _, words in ending_lines(found, units))
+            parts = ["Session closed.", backup, *(caution.text for caution in ended.cautions),
+                     f"{final}." if final else "", open_words(found)]  # fmt: skip
+            return " ".join(part for part in parts if part)
 
         def sure(yes: bool | None) -> None:
             if yes:
@@ -343,41 +350,36 @@ class SessionDoors(BookScreen[None]):
             sure(True)
             return
 
-        def look(desk: Desk) -> AtClose:
-            from logbook.cases.judge import at_close
+        def look(desk: Desk) -> Closing:
+            from logbook.cases.closing import closing
 
-            return at_close(desk, session_id)
+            return closing(desk, session_id)
 
         self._close_sure = sure
         self.ask("close", look, Got)
 
-    def ask_to_close(self, found: AtClose) -> None:
+    def ask_to_close(self, found: Closing) -> None:
         """The question before a session closes, once it is known what that does."""
+        from logbook.reports.closing_words import (
+            baseline_words,
+            before_closing,
+            ending_lines,
+            open_words,
+        )
+
+        verdicts = [f"{showing.sign_of(verdict) if verdict else ' '} {words}"
+                    for verdict, words in ending_lines(found, self.book.units)]  # fmt: skip
+        returned = f"{baseline_words(found)} {before_closing(found)}".rstrip()
+        lines = [returned, *verdicts, open_words(found)]
         self.app.push_screen(
             ConfirmScreen(
                 "Close this session?",
-                f"{_at_close(found)}\n\nNothing more can be logged in it until it is opened"
+                "\n".join(lines) + "\n\nNothing more can be logged in it until it is opened"
                 " again. A backup is made beside the book.",
                 yes="close it",
             ),
             self._close_sure,
         )
-
-
-def _at_close(found: AtClose) -> str:
-    """Whether the baseline was pulled again, and what that makes of the verdicts."""
-    said = []
-    if found.bracketed:
-        said.append(
-            f"The baseline stands before and after pulls {showing.numbers(found.bracketed)}:"
-            " their verdicts become final, or not settled."
-        )
-    if found.open:
-        said.append(
-            f"The baseline was not pulled again after pulls {showing.numbers(found.open)}: their"
-            " verdicts stay “so far”."
-        )
-    return " ".join(said) or "No verdict waits for the close."
 
 
 def _earlier_best(desk: Desk, view: SessionView, units: str) -> list[tuple[str, Line]]:
