@@ -128,11 +128,12 @@ class BookScreen(Screen[T]):
 
     def notice(self, text: str, role: str = "strong") -> None:
         """Show a sentence above the key row, in as many rows as it needs and there are. It stays
-        until there is another one; an empty one takes it away once there was time to read it."""
+        until there is another one; an empty one takes it away, what was done (not an error of what
+        is being typed) only once there was time to read it."""
         now = self.book.tick()
         if not text and now < self._read_by:
             return
-        self._read_by = now + len(text) * READING_S
+        self._read_by = now + len(text) * READING_S if role == "strong" else now
         width = max(20, self.size.width - 2)
         lines = wrap(text, width, role) if text else []
         if len(lines) > NOTICE_ROWS:
