@@ -220,6 +220,8 @@ async def test_a_query_that_cannot_be_read_is_explained(shop: Shop) -> None:
         await hand.type("power:>abc")
         await hand.notice("not a number")
         assert "sqlite" not in hand.text_of("#notice").lower()
+        await hand.press("f8")
+        await hand.until(lambda: not hand.text_of("#notice"), "the explanation to go")
 
 
 async def test_compare_swaps_and_reconciles_standards(shop: Shop) -> None:
