@@ -17,7 +17,13 @@ from logbook.refusals import BookTrouble
 from logbook.store.schema import RECORDS
 from logbook.store.schema_engine_file import ENGINE_FILE, STATED_DISPLACEMENT
 from logbook.store.schema_kept import KEPT
-from logbook.store.schema_landings import BEST_OF_A_KIND, COLUMN_MAPS, LANDINGS, PARTS
+from logbook.store.schema_landings import (
+    BEST_OF_A_KIND,
+    COLUMN_MAPS,
+    LANDINGS,
+    PARTS,
+    PLANS_NOT_SEARCHED,
+)
 from logbook.store.triggers import TRIGGERS, trigger_table
 from logbook.store.views import VIEWS
 
@@ -73,6 +79,11 @@ MIGRATIONS: tuple[Migration, ...] = (
         "2026-11-27-stated-displacement",
         "the displacement an engine is known by, to catch a wrong bore or stroke",
         STATED_DISPLACEMENT,
+    ),
+    Migration(
+        "2026-11-28-plans-not-searched",
+        "an accepted plan is kept as JSON, and its keys are nobody's words to search for",
+        PLANS_NOT_SEARCHED,
     ),
 )
 

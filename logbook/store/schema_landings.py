@@ -61,3 +61,15 @@ COLUMN_MAPS = """
 ALTER TABLE source_kinds ADD COLUMN column_map TEXT NOT NULL DEFAULT '{}'
   CHECK (json_valid(column_map));
 """
+
+# An accepted plan (JSON) was searched like words: “hard” found every pull of its session.
+PLANS_NOT_SEARCHED = """
+INSERT INTO search_index (search_index, rowid, text)
+  SELECT 'delete', d.docid, d.text FROM search_documents d
+  JOIN sessions s ON s.id = d.session_id WHERE s.plan LIKE '{%';
+UPDATE search_documents SET text = replace(text, s.plan, '')
+  FROM sessions s WHERE s.id = search_documents.session_id AND s.plan LIKE '{%';
+INSERT INTO search_index (rowid, text)
+  SELECT d.docid, d.text FROM search_documents d
+  JOIN sessions s ON s.id = d.session_id WHERE s.plan LIKE '{%';
+"""

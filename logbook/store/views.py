@@ -9,9 +9,12 @@ from __future__ import annotations
 # takes it for a word, so that no phrase reaches from one field into the next.
 _APART = "' \u01c0 '"
 
+# An accepted plan is kept as JSON: its keys are nobody's words, and what it says is in the pulls.
+_PLAN_IN_WORDS = "CASE WHEN s.plan LIKE '{%' THEN '' ELSE s.plan END"
+
 _SEARCHED = (
     "e.tag", "e.name", "e.owner", "e.family", "e.layout", "e.notes", "b.label", "b.notes",
-    "s.purpose", "s.operator", "s.plan", "s.accessories", "s.exhaust", "s.oil", "s.notes",
+    "s.purpose", "s.operator", _PLAN_IN_WORDS, "s.accessories", "s.exhaust", "s.oil", "s.notes",
     "s.standard", "substr(s.opened_at, 1, 10)",
     "coalesce(f.name, '')", "coalesce(f.batch, '')", "coalesce(f.notes, '')",
     f"coalesce((SELECT group_concat(l.factor || ' ' || l.text, {_APART})"

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
+
 import pytest
 
-from logbook.cases import plan, pulls, sessions
+from logbook.cases import finding, plan, pulls, safety, sessions
 from logbook.cases.change import undo_last
 from logbook.cases.engines import change_engine
 from logbook.cases.entry import PullEntry
 from logbook.cases.plan_changes import read_change, read_changes
 from logbook.refusals import BadInput, Conflict, Refusal
+from logbook.store import migrations
+from logbook.store.schema_landings import PLANS_NOT_SEARCHED
 
 from .conftest import Shop
 
@@ -240,3 +245,23 @@ def test_a_change_is_read_as_people_type_it(text: str, levels: dict[str, str]) -
 def test_what_is_no_change_is_refused_in_words(text: str) -> None:
     with pytest.raises(Refusal):
         read_change(text, ("timing",))
+
+
+def test_an_accepted_plan_is_not_searched_and_no_longer_in_an_older_book(
+    shop: Shop, air: dict[str, str]
+) -> None:
+    shop.peaks(400, timing=30, **air)
+    accept(shop, JETS)
+    assert finding.find(shop.desk, "hard") == []
+    assert safety.verify(shop.desk) == []
+    with closing(sqlite3.connect(shop.folder / "book.db")) as db:
+        migrations._drop_made(db)
+        db.execute("UPDATE search_documents SET text = text || (SELECT plan FROM sessions)")
+        db.execute("INSERT INTO search_index (search_index) VALUES ('rebuild')")
+        assert db.execute("SELECT 1 FROM search_index WHERE search_index MATCH 'hard'").fetchone()
+        for statement in migrations.statements(PLANS_NOT_SEARCHED):
+            db.execute(statement)
+        migrations.make_again(db)
+        db.commit()
+    assert finding.find(shop.desk, "hard") == []
+    assert safety.verify(shop.desk) == []
