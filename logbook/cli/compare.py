@@ -1,33 +1,85 @@
-"""``logbook compare``: two pulls over each other."""
+"""``logbook compare``: pulls, sessions, builds or engines over each other."""
 
 from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
 
 import click
 
 from logbook.cli.door import BookCommand, Door, pass_door
+from logbook.refusals import BadInput
+
+if TYPE_CHECKING:
+    from logbook.cases.desk import Desk
+
+_ASSUMED = re.compile(r"(.+?)=\s*([-+]?[\d.]+)\s*\.\.\s*([-+]?[\d.]+)\s*%?\s*")
 
 
 @click.command(cls=BookCommand)
-@click.argument("left", metavar="PULL")
-@click.argument("right", metavar="PULL")
+@click.argument("left", metavar="A")
+@click.argument("right", metavar="B")
 @click.option("--standard", metavar="NAME", help="Correct both to this one; else the first's.")
+@click.option(
+    "--assume",
+    multiple=True,
+    metavar="FACTOR=LOW..HIGH",
+    help="What a change that was never made alone is taken to be worth, in percent.",
+)
 @pass_door
-def compare(door: Door, left: str, right: str, standard: str | None) -> None:
-    """Two pulls over each other, with all that differs.
+def compare(
+    door: Door, left: str, right: str, standard: str | None, assume: tuple[str, ...]
+) -> None:
+    """Two pulls, sessions, builds or engines over each other.
 
-    The worth is the second pull less the first. A PULL is an id, the start of one,
-    ENGINE/2026-03-14/7 or ENGINE/last/7.
+    The worth is the second less the first. A and B are pulls (ENGINE/2026-03-14/7,
+    ENGINE/last/7), sessions (ENGINE/2026-03-14, ENGINE/last), builds ('ENGINE/build 4'),
+    engines (ENGINE, as last pulled), or ids.
+
+    Two builds of an engine or its sisters: what the rebuild was worth apart from everything
+    else that was changed, with the evidence for each change made alone.
 
     \b
     Examples:
       logbook compare RB-2/2025-09-02/4 RB-2/last/7
-      logbook compare RB-2/last/1 RB-3/last/1 --standard sae-j1349 --json
+      logbook compare 'RB-2/build 3' 'RB-2/build 4'
+      logbook compare 'RB-2/build 3' 'RB-2/build 4' --assume 'header=0..2'
+      logbook compare RB-2/last RB-3/last --standard sae-j1349 --json
     """
-    from logbook.cases import compare as comparing
-
+    assumed = dict(_assumption(text) for text in assume)
     with door.desk() as desk:
-        view = comparing.compare(desk, left, right, standard=standard)
-        system = desk.units
+        if _pulls(desk, left, right):
+            if assumed:
+                raise BadInput("nothing is assumed of two pulls", where="--assume",
+                               wanted="builds, sessions or engines")  # fmt: skip
+            _pull_over_pull(door, desk, left, right, standard)
+        else:
+            _side_over_side(door, desk, left, right, standard, assumed)
+
+
+def _assumption(text: str) -> tuple[str, tuple[float, float]]:
+    found = _ASSUMED.fullmatch(text)
+    try:
+        if found:
+            return found[1].strip(), (float(found[2]), float(found[3]))
+    except ValueError:
+        pass  # two points in a number: refused below like any other slip
+    raise BadInput(f"{text[:60]!r} cannot be read", where="--assume",
+                   wanted="FACTOR=LOW..HIGH in percent, such as 'header=0..2'")  # fmt: skip
+
+
+def _pulls(desk: Desk, left: str, right: str) -> bool:
+    """Whether both name a pull."""
+    from logbook.cases.references import PULL, resolve
+
+    with desk.book.reading() as read:
+        return all(resolve(read, text).kind == PULL for text in (left, right))
+
+
+def _pull_over_pull(door: Door, desk: Desk, left: str, right: str, standard: str | None) -> None:
+    from logbook.cases.compare import compare as compare_pulls
+
+    view = compare_pulls(desk, left, right, standard=standard)
     if door.json:
         from logbook.reports.as_json import compare_json
 
@@ -35,5 +87,28 @@ def compare(door: Door, left: str, right: str, standard: str | None) -> None:
     else:
         from logbook.reports.sheets import compare_sheet
 
-        door.table(*compare_sheet(view, system))
+        door.table(*compare_sheet(view, desk.units))
+        door.cautions(view.cautions)
+
+
+def _side_over_side(
+    door: Door,
+    desk: Desk,
+    left: str,
+    right: str,
+    standard: str | None,
+    assumed: dict[str, tuple[float, float]],
+) -> None:
+    from logbook.cases.years import compare_sides
+
+    view = compare_sides(desk, left, right, standard=standard, assumed=assumed)
+    if door.json:
+        from logbook.cases.years_curves import side_curves
+        from logbook.reports.years_json import sides_json
+
+        door.put(sides_json(view, side_curves(desk, left, right, standard=standard)))
+    else:
+        from logbook.reports.years_sheet import sides_sheet
+
+        door.table(*sides_sheet(view, desk.units))
         door.cautions(view.cautions)

@@ -288,7 +288,7 @@ def compare_json(view: CompareView) -> Document:
         "worth": worth_json(view.worth),
         "bare_difference": record_json(view.bare) if view.bare else None,
         "why_no_worth": view.why_no_worth or None,
-        "difference": _difference(view.difference),
+        "difference": difference_json(view.difference),
         "differing": [record_json(line) for line in view.differing],
         "cautions": cautions_json(view.cautions),
     }
@@ -300,17 +300,23 @@ def _side(label: str, row: PullRow, figures: Figures, curve: CurveView | None) -
         "label": label,
         "set_up": set_up_json(row.setup),
         "corrected": figures_json(figures),
-        "curve": None
-        if curve is None
-        else {
-            "speed_rpm": plain_value(curve.speed_rpm.tolist()),
-            "torque_nm": plain_value(curve.torque_nm.tolist()),
-            "power_kw": plain_value(curve.power_kw.tolist()),
-        },
+        "curve": curve_json(curve),
     }
 
 
-def _difference(view: DifferenceView | None) -> Document | None:
+def curve_json(curve: CurveView | None) -> Document | None:
+    """A curve on its speed bins."""
+    if curve is None:
+        return None
+    return {
+        "speed_rpm": plain_value(curve.speed_rpm.tolist()),
+        "torque_nm": plain_value(curve.torque_nm.tolist()),
+        "power_kw": plain_value(curve.power_kw.tolist()),
+    }
+
+
+def difference_json(view: DifferenceView | None) -> Document | None:
+    """The curve of differences with its band."""
     if view is None:
         return None
     return {

@@ -217,13 +217,14 @@ def pull_sheet(story: PullStory, system: str) -> list[RenderableType]:
     parts: list[RenderableType] = [title, head]
     if score is not None:
         columns = {"Observed": score.observed, "Corrected": score.corrected}
-        parts += [Text(), _figures(columns, system)]
+        parts += [Text(), figures_grid(columns, system)]
     if story.worth is not None:
-        parts += [Text(), sheet(_worth(story.worth, "Against the baseline", system))]
+        parts += [Text(), sheet(worth_lines(story.worth, "Against the baseline", system))]
     return parts
 
 
-def _figures(columns: dict[str, Figures], system: str) -> RenderableType:
+def figures_grid(columns: dict[str, Figures], system: str) -> RenderableType:
+    """Peaks and band averages, a column each."""
     return grid(
         ("", *columns),
         (
@@ -241,7 +242,8 @@ def _usual(wander: Wander) -> str:
     )
 
 
-def _worth(worth: Worth, what: str, system: str) -> list[tuple[str, str | Text]]:
+def worth_lines(worth: Worth, what: str, system: str) -> list[tuple[str, str | Text]]:
+    """A judged difference, label and value; `what` says of what."""
     low, high = (number(edge, "power", system, signed=True) for edge in worth.interval_kw)
     pulls = "pull" if worth.more_pulls == 1 else "pulls"
     more = "" if worth.more_pulls is None else f"{worth.more_pulls} more {pulls} would settle it"
@@ -268,10 +270,10 @@ def compare_sheet(view: CompareView, system: str) -> list[RenderableType]:
     parts: list[RenderableType] = [
         heading(f"{left} against {right}, {view.standard_name}"),
         Text(),
-        _figures({left: view.left_figures, right: view.right_figures}, system),
+        figures_grid({left: view.left_figures, right: view.right_figures}, system),
     ]
     if view.worth is not None:
-        parts += [Text(), sheet(_worth(view.worth, "Difference", system))]
+        parts += [Text(), sheet(worth_lines(view.worth, "Difference", system))]
     elif view.why_no_worth:
         parts += [Text(), sheet([("Worth", view.why_no_worth)])]
     differing = (

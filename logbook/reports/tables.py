@@ -79,10 +79,13 @@ def number(value: float | None, kind: str, system: str, *, signed: bool = False)
 
 def verdict(worth: Worth | None) -> Text:
     """The verdict's sign and word, colored where the terminal has color."""
-    if worth is None:
-        return Text(NOTHING)
-    sign = showing.sign_of(worth.verdict)
-    return Text(f"{sign} {plain(worth.verdict)}", style=_STYLES.get(sign, ""))
+    return Text(NOTHING) if worth is None else verdict_text(worth.verdict)
+
+
+def verdict_text(word: str) -> Text:
+    """A verdict word with its sign."""
+    sign = showing.sign_of(word)
+    return Text(f"{sign} {plain(word)}", style=_STYLES.get(sign, ""))
 
 
 def engines(rows: Iterable[EngineRow], system: str) -> Table:

@@ -1,0 +1,132 @@
+"""What a rebuild was worth by itself, in words: the same on the screen, in the terminal and on
+paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from logbook import quantities
+from logbook.reports import showing
+
+if TYPE_CHECKING:
+    from logbook.cases.years_results import (
+        Assumed,
+        AttributionView,
+        EvidenceView,
+        MemberView,
+        Part,
+        Share,
+        SidesView,
+    )
+
+COMPOUND = "Power adds up to the total; per cents are of what was changed, and compound."
+
+
+def subject(view: AttributionView) -> str:
+    """``The rebuild``, or ``The rebuild and fuel together`` where they cannot be told apart."""
+    name = view.subject.capitalize()
+    return name if view.told else f"{name} and {listed(view.untold)} together"
+
+
+def span(edges_kw: tuple[float, float], system: str) -> str:
+    """``from +1.2 to +8.5 hp``."""
+    low, high = (showing.signed(edge, system) for edge in edges_kw)
+    return f"from {low} to {high} {quantities.display_unit('power', system)}"
+
+
+def answer(view: AttributionView, system: str) -> str:
+    """``The rebuild: +4.8 hp, from +1.2 to +8.5 hp``."""
+    worth = showing.signed(view.rest.difference_kw, system, unit=True)
+    return f"{subject(view)}: {worth}, {span(view.rest.interval_kw, system)}"
+
+
+def claims(view: AttributionView, system: str) -> list[str]:
+    """At least and at most, and on what assumption."""
+    least, most = (
+        None if edge is None else showing.signed(edge, system, unit=True)
+        for edge in (view.at_least_kw, view.at_most_kw)
+    )
+    if view.told:
+        return [f"{view.subject.capitalize()} can claim at least {least}, at most {most} (95 %)."]
+    said = [
+        f"{view.subject.capitalize()} cannot be told apart from {listed(view.untold)}:"
+        " never changed alone, on this engine or a sister."
+    ]
+    given = f"If {listed([_assumption(one) for one in view.assumed])}, {view.subject} is worth"
+    bounds = [f"at {word} {edge}" for word, edge in (("least", least), ("most", most)) if edge]
+    if bounds:
+        said.append(f"{given} {listed(bounds)} (95 %).")
+    if least is None:
+        said.append("Nothing bounds it from below until somebody says how much they can have"
+                    " brought.")  # fmt: skip
+    return said
+
+
+def _assumption(one: Assumed) -> str:
+    least, most = one.least_percent, one.most_percent
+    if most is None:
+        return f"{one.factor} by itself lost nothing"
+    low, high = (showing.percent(edge or 0.0).removesuffix(" %") for edge in (least, most))
+    return f"{one.factor} by itself brought {low} to {high} %"
+
+
+def listed(names: Sequence[str]) -> str:
+    """``a, b and c``."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def change(member: MemberView) -> str:
+    """``fuel: Pump 93 → Race O2``."""
+    old, new = member.old or showing.NOTHING, member.new or showing.NOTHING
+    return f"{member.factor}: {old} → {new}"
+
+
+def percents(edges: tuple[float, float]) -> str:
+    """``+1.6 to +2.5 %``."""
+    low, high = (showing.percent(edge, 2) for edge in edges)
+    return f"{low.removesuffix(' %')} to {high}"
+
+
+def share_words(share: Share, system: str) -> str:
+    """``+2.6 hp (+2.0 to +3.2), +1.95 %``."""
+    low, high = (showing.signed(edge, system) for edge in share.interval_kw)
+    worth = showing.signed(share.difference_kw, system, unit=True)
+    return f"{worth} ({low} to {high}), {showing.percent(share.percent, 2)}"
+
+
+def where(line: EvidenceView) -> str:
+    """``HC-4B/2024-05-04 pulls 2–9, build 1``."""
+    return f"{'; '.join(map(pulled, line.sessions))}, {line.build}"
+
+
+def pulled(part: Part) -> str:
+    """``HC-4B/2024-05-04 pulls 2–9``."""
+    noun = "pull" if len(part.pulls) == 1 else "pulls"
+    return f"{part.label} {noun} {showing.numbers(part.pulls)}"
+
+
+def counts(line: EvidenceView) -> str:
+    """How a line of evidence counts: ``85 %, this engine``."""
+    if line.weight is None:
+        return "shown, not counted"
+    whose = "this engine" if line.own else "another engine or set-up"
+    apart = ", on different days" if line.days_apart else ""
+    return f"{100 * line.weight:.0f} %, {whose}{apart}"
+
+
+def basis(view: SidesView) -> list[str]:
+    """What the band rests on."""
+    said = [view.worth.reason]
+    if view.uncontrolled:
+        said.append(f"Not controlled, so part of the difference: {listed(view.uncontrolled)}.")
+    found = view.attribution
+    if found is not None and found.members:
+        said.append(
+            "What a change is worth is taken to differ from engine to engine within a standard"
+            f" deviation of {found.carrying.percent:.2f} % ({found.carrying.source})."
+        )
+        said.append(COMPOUND)
+    return said
