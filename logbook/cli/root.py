@@ -33,6 +33,8 @@ _PLACES = {
     "plan": "logbook.cli.plan:plan",
     "report": "logbook.cli.report:report",
     "export": "logbook.cli.export:export",
+    "archive": "logbook.cli.archive:archive",
+    "import": "logbook.cli.archive:import_",
     "undo": "logbook.cli.change:undo",
     "redo": "logbook.cli.change:redo",
     "history": "logbook.cli.change:history",

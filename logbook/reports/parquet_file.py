@@ -11,8 +11,8 @@ from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from logbook.refusals import BadInput
 from logbook.reports.spool import FLAG, NUMBER, WHOLE, Cell, Spool, spooled
+from logbook.store.archive_formats import arrow_library
 
 if TYPE_CHECKING:
     from logbook.reports.dictionary import Told
@@ -25,7 +25,7 @@ def write_parquet(
 ) -> int:
     """Write rows of named cells to `path`; returns how many there were. `told` says what columns
     mean. Raises `BadInput` where the library is not installed."""
-    arrow, parquet = _library()
+    arrow, parquet = arrow_library("Export")
     with spooled(rows) as spool:
         schema = _schema(arrow, spool, told, title)
         with parquet.ParquetWriter(path, schema, compression="zstd") as writer:
@@ -36,19 +36,6 @@ def write_parquet(
                 ]
                 writer.write_table(arrow.Table.from_arrays(columns, schema=schema))
         return spool.count
-
-
-def _library() -> tuple[Any, Any]:
-    try:
-        import pyarrow
-        from pyarrow import parquet
-    except ImportError as error:
-        raise BadInput(
-            "Parquet needs the library pyarrow, which is not installed",
-            where="Export",
-            wanted="pip install 'dyno-cell-logbook[parquet]', or CSV or JSON Lines",
-        ) from error
-    return pyarrow, parquet
 
 
 def _schema(arrow: Any, spool: Spool, told: Mapping[str, Told], title: str) -> Any:

@@ -13,7 +13,7 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO
 
 from logbook.refusals import BadFile, BookTrouble, Conflict
 from logbook.store.backups import BACKUPS
@@ -48,7 +48,7 @@ def keep(book: Path, file: Path) -> tuple[str, int]:
         if not file.is_file():
             raise BadFile("there is no such file", where=str(file), wanted="an existing file")
         with file.open("rb") as source:
-            return _kept(book, source)
+            return keep_stream(book, source)
     except OSError as error:
         if error.filename is not None and str(error.filename) == str(file):
             raise BadFile(
@@ -61,7 +61,8 @@ def keep(book: Path, file: Path) -> tuple[str, int]:
         ) from error
 
 
-def _kept(book: Path, source: BinaryIO) -> tuple[str, int]:
+def keep_stream(book: Path, source: IO[bytes]) -> tuple[str, int]:
+    """Copy what can be read of `source` into the book's folder; gives its SHA-256 and size."""
     folder = folder_of(book)
     folder.mkdir(parents=True, exist_ok=True)
     unfinished = folder / f".{os.getpid()}.unfinished"

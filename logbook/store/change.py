@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 R = TypeVar("R", bound=Identified)
 
 # Files shrink little beyond this, and it takes far longer.
-_ZLIB_LEVEL = 6
+ZLIB_LEVEL = 6
 
 
 class Change(Reader):
@@ -262,7 +262,7 @@ class Change(Reader):
                 source.taken_at,
                 encode(source.signature, field="signature"),
                 len(source.content),
-                zlib.compress(source.content, _ZLIB_LEVEL),
+                zlib.compress(source.content, ZLIB_LEVEL),
             ),
         )
         return source.id

@@ -141,11 +141,18 @@ def pending(db: sqlite3.Connection, path: Path) -> tuple[Migration, ...]:
 
 
 def migrate(
-    db: sqlite3.Connection, path: Path, keep_copy: Callable[[Migration], object] | None = None
+    db: sqlite3.Connection,
+    path: Path,
+    keep_copy: Callable[[Migration], object] | None = None,
+    *,
+    steps: int | None = None,
 ) -> None:
-    """Bring the book to this version; `keep_copy` is called before a step on a book in use."""
+    """Bring the book to this version; `keep_copy` is called before a step on a book in use.
+
+    `steps` makes only so many, for an archive of an older book.
+    """
     in_use = db.execute("PRAGMA user_version").fetchone()[0] > 0
-    for migration in pending(db, path):
+    for migration in pending(db, path)[:steps]:
         if keep_copy is not None and in_use:
             keep_copy(migration)
         _step(db, path, migration)
@@ -158,7 +165,7 @@ def _step(db: sqlite3.Connection, path: Path, migration: Migration) -> None:
     try:
         # Another process may have made the step while this one waited.
         if migration in pending(db, path):
-            _drop_made(db)
+            drop_made(db)
             for statement in statements(migration.script):
                 db.execute(statement)
             make_again(db)
@@ -191,7 +198,8 @@ def _record(db: sqlite3.Connection, migration: Migration) -> None:
     db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
 
 
-def _drop_made(db: sqlite3.Connection) -> None:
+def drop_made(db: sqlite3.Connection) -> None:
+    """Drop every view and trigger."""
     made = db.execute(
         "SELECT type, name FROM sqlite_schema WHERE type IN ('trigger', 'view')"
     ).fetchall()
@@ -202,7 +210,7 @@ def _drop_made(db: sqlite3.Connection) -> None:
 
 def make_again(db: sqlite3.Connection) -> None:
     """Make every view and trigger anew, but for triggers of tables that a later step makes."""
-    _drop_made(db)
+    drop_made(db)
     tables = {row[0] for row in db.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
     for statement in (*VIEWS, *(made for made in TRIGGERS if trigger_table(made) in tables)):
         db.execute(statement.strip())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -27,8 +28,13 @@ def save_traces(salvor: Salvor) -> None:
             _trace(salvor, pull_id, bounds.pop(pull_id, None), sound)
     for pull_id in bounds.keys() & salvor.ids["pull"]:
         salvor.lost.append(f"the trace of pull {pull_id}: no channel of it is whole")
-    longest = salvor.db.execute("SELECT coalesce(max(samples), 0) FROM traces").fetchone()[0]
-    salvor.db.execute(
+    number_samples(salvor.db)
+
+
+def number_samples(db: sqlite3.Connection) -> None:
+    """Number the samples of a new book's longest trace."""
+    longest = db.execute("SELECT coalesce(max(samples), 0) FROM traces").fetchone()[0]
+    db.execute(
         "INSERT INTO sample_numbers WITH RECURSIVE n(k) AS"
         " (SELECT 0 UNION ALL SELECT k + 1 FROM n WHERE k + 1 < ?) SELECT k FROM n",
         (longest,),
