@@ -102,6 +102,14 @@ async def years(at: Visitor) -> None:
     await at.press("down")
 
 
+async def fuels(at: Visitor) -> None:
+    """Methanol against the gasoline in the tank."""
+    await engines(at)
+    await at.press("f")
+    await at.to("FuelsScreen")
+    await at.press("down", "enter", "up")
+
+
 async def calibrations(at: Visitor) -> None:
     """The load cell against its reference, with the tolerance."""
     await engines(at)
@@ -360,6 +368,7 @@ SCENES: dict[str, Scene] = {
     "sheet": sheet,
     "checks": checks,
     "years": years,
+    "fuels": fuels,
     "calibrations": calibrations,
     "calibration-form": calibration_form,
     "opening": opening,

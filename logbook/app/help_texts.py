@@ -48,6 +48,19 @@ PLACES: Mapping[str, str] = {
         " cranking compression, cranking spread. Every other item with a tolerance is judged as"
         " written."
     ),
+    "fuels": (
+        "Every batch on file. Figures of the data sheet go before those computed from the"
+        " composition; each says where it came from. Densities are shown at 20 °C (68 °F), so that"
+        " two fuels can be compared."
+        "\n\nEnter marks the fuel in the tank; the next one chosen is set against it: fuel for the"
+        " same lambda, jets to begin with, energy in each kg of air. Jets are a starting point"
+        " (common practice, no source): begin at least 5 % richer and watch lambda."
+    ),
+    "fuel": (
+        "One batch from its data sheet; race fuel ages, so a new drum is a new batch. A density"
+        " needs the temperature it was measured at. Atoms are counted per molecule or per carbon:"
+        " gasoline 1 and 1.87, methanol 1, 4 and 1 oxygen. What is not known stays empty."
+    ),
     "calibrations": (
         "What the cell's instruments read against references. ✓ within tolerance   ✗ out of it"
         "   ⚠ due again. Per cent are of the span, the width of the references."

@@ -180,6 +180,29 @@ def measure_build(shop: Shop) -> None:
         ("head", "compression ratio", {"tolerance": "11.8..12.2"}),
     ):
         set_item(shop.desk, "RB-2", None, system, name, given)
+    for name, more in (
+        (
+            "Tank",
+            {
+                "density": "0.745 kg/L",
+                "density-at": "15 C",
+                "carbon": "1",
+                "hydrogen": "1.87",
+                "heating-value": "43.1 MJ/kg",
+            },
+        ),
+        (
+            "Methanol",
+            {
+                "density": "0.791 kg/L",
+                "density-at": "20 C",
+                "carbon": "1",
+                "hydrogen": "4",
+                "oxygen": "1",
+            },
+        ),
+    ):
+        engines.add_fuel(shop.desk, name, more)
     add_calibration(
         shop.desk, "North",
         CalibrationEntry(

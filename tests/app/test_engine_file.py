@@ -43,7 +43,7 @@ async def test_nists_load_cell_goes_through_the_calibration_screen(shop: Shop) -
         await hand.until(lambda: "no pair" in form.entry("pairs").error, "the error")
 
 
-async def test_the_builds_measures_stand_behind_one_key_of_the_sheet(shop: Shop) -> None:
+async def test_measures_years_and_fuels_stand_behind_one_key_each(shop: Shop) -> None:
     measure_build(shop)
     async with hand_on(shop.book, clock=shop.clock) as hand:
         await hand.until(lambda: bool(hand.rows()), "the engines")
@@ -57,3 +57,16 @@ async def test_the_builds_measures_stand_behind_one_key_of_the_sheet(shop: Shop)
         await hand.press("escape", "h")
         await hand.front("YearsScreen")
         await hand.until(lambda: "2 of the 5 values" in hand.text_of("#chosen"), "the years")
+        await hand.press("escape", "escape", "f")
+        await hand.front("FuelsScreen")
+        await hand.until(lambda: "Methanol" in hand.rows()[0], "the fuels")
+        await hand.press("down", "enter", "up")
+        await hand.until(lambda: "Jet area × 2.183" in hand.text_of("#chosen"), "the jets")
+        assert "Methanol burns invisibly" in hand.text_of("#chosen")
+        await hand.press("n")
+        await hand.front("FuelForm")
+        await hand.until(lambda: hand.app.focused is not None)
+        await hand.type("Drum 9")
+        await hand.press("ctrl+s")
+        await hand.front("FuelsScreen")
+        await hand.until(lambda: "Drum 9" in hand.rows()[0], "the new fuel")

@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got
 from logbook.app.screens.base import BookScreen
-from logbook.app.widgets.ink import Line, one, rows_of, wrap
+from logbook.app.widgets.ink import Line, at_most, one, rows_of, wrap
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from logbook.cases.measures import Check
 
 ROLES = {"in": "gain", "reclaim": "caution", "out": "loss", "no limit": "quiet"}
+_SHARE_OF_HEIGHT = 60  # as the style sheet has it
 EMPTY = "Nothing on this build's sheet can be checked yet: ? says which items are."
 
 
@@ -119,7 +120,8 @@ class ChecksScreen(BookScreen[None]):
             lines += wrap(f"⚠ Left out. {sentence}", width, "caution", indent="  ")
         for caution in found.cautions:
             lines += wrap(f"⚠ {caution.text}", width, "caution", indent="  ")
-        self.query_one("#chosen", Text).put(*lines)
+        room = max(4, self.size.height * _SHARE_OF_HEIGHT // 100 - 1)
+        self.query_one("#chosen", Text).put(*at_most(lines, room))
 
     def key_words(self, key: Key) -> str | None:
         """No build before the first, none after the last."""

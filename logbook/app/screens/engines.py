@@ -163,6 +163,12 @@ class EnginesScreen(BookScreen[None]):
 
             self.app.push_screen(CopyForm(chosen.tag))
 
+    def action_fuels(self) -> None:
+        """The fuels on file."""
+        from logbook.app.screens.fuels import FuelsScreen
+
+        self.app.push_screen(FuelsScreen())
+
     def action_calibrations(self) -> None:
         """The calibrations of the cell's instruments."""
         from logbook.app.screens.calibrations import CalibrationsScreen

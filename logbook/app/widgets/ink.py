@@ -124,6 +124,14 @@ def _pieces(paragraph: str, width: int) -> list[str]:
     return words
 
 
+def at_most(lines: Sequence[Line], most: int) -> list[Line]:
+    """The lines, or as many as fit with a last one that says how many do not."""
+    if len(lines) <= most:
+        return list(lines)
+    more = len(lines) - most + 1
+    return [*lines[: most - 1], one(f"{CUT} {more} more lines in a taller window", "quiet")]
+
+
 def strip(
     app: App[Any], line: Line, width: int, base: Style, *, over: Style | None = None
 ) -> Strip:
