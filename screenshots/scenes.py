@@ -110,19 +110,31 @@ async def fuels(at: Visitor) -> None:
     await at.press("down", "enter", "up")
 
 
-async def calibrations(at: Visitor) -> None:
-    """The load cell against its reference, with the tolerance."""
+async def cell(at: Visitor) -> None:
+    """The cell: its instruments' calibrations, the one chosen drawn."""
     await engines(at)
+    await at.press("d")
+    await at.to("CellScreen")
+
+
+async def parts(at: Visitor) -> None:
+    """What is in the newest build, and what differs from the one before."""
+    await sheet(at)
+    await at.press("p")
+    await at.to("BuildScreen")
+    await at.press("down", "down")
+
+
+async def inspections(at: Visitor) -> None:
+    """An engine's inspections, the one chosen cylinder by cylinder."""
+    await sheet(at)
     await at.press("i")
-    await at.to("CalibrationsScreen")
-    await at.press("v", "v")
+    await at.to("InspectionsScreen")
 
 
 async def calibration_form(at: Visitor) -> None:
     """Taking a calibration down, with a pair that is none."""
-    await engines(at)
-    await at.press("i")
-    await at.to("CalibrationsScreen")
+    await cell(at)
     await at.press("n")
     await at.to("CalibrationForm")
     await at.press("enter", "enter", "enter", "enter")
@@ -369,7 +381,9 @@ SCENES: dict[str, Scene] = {
     "checks": checks,
     "years": years,
     "fuels": fuels,
-    "calibrations": calibrations,
+    "parts": parts,
+    "inspections": inspections,
+    "cell": cell,
     "calibration-form": calibration_form,
     "opening": opening,
     "engine-form": engine_form,

@@ -34,6 +34,47 @@ PLACES: Mapping[str, str] = {
         " corrected. ▲ gain   ▼ loss   = nothing worth having   ? not settled or leaning. What"
         " somebody else enters shows within a second."
     ),
+    "build sheet": (
+        "What is in this build, system by system, beside the build it was copied from."
+        "\n\n+ not in the parent   ≠ changed   * another part, or reworked   − left out"
+        "\n\nAll numbers of an item share one unit. Reclaimed is a part that was dressed back"
+        " within tolerance and kept; what is rejected does not go over into the next build. An"
+        " item is found by search: part:ring, or any word of it."
+    ),
+    "item": (
+        "A value with its unit, or words; a value for every cylinder with blanks between, - for"
+        " what was not measured; a tolerance such as 0.30..0.40 mm, ..0.05 mm or 0.30 mm... All"
+        " numbers of an item are in one unit: a bare one takes the unit typed beside it."
+    ),
+    "inspections": (
+        "Leak-down and cranking compression of every cylinder, lash, plugs, clearances, newest"
+        " first. ⚠ a cylinder that stands apart from its neighbors on the bad side, by far more"
+        " than they differ among themselves."
+        "\n\n✓ within its limit   ~ reclaim: dressed back within tolerance and kept   ✗ reject"
+    ),
+    "due": (
+        "What the shop wants looked at: ⚠ due, ! soon (nine tenths used up), ✓ not yet. Pulls that"
+        " were excluded count too, the engine has run them. Minutes are those that were recorded;"
+        " of pulls without a time channel none are, and that is said."
+    ),
+    "cell sheet": (
+        "What the cell's instruments read against references. ✓ within tolerance   ✗ out of it"
+        "   ⚠ due again. Per cent are of the span, the width of the references. The last of each"
+        " instrument stands: a pull carries the one that stood when it was taken, and says so"
+        " where that was overdue or out of tolerance."
+        "\n\nThe line and the parabola are fitted to the readings over the references. Span error"
+        " is the line's slope less 1, linearity the farthest reading from it, hysteresis falling"
+        " less rising at one reference. v draws what is left over of the line, of the parabola,"
+        " or of the reference itself with the tolerance: a bow means the parabola, a step between"
+        " ▲ and ▽ friction."
+        "\n\nA load cell found wrong afterwards can be put right on earlier pulls with"
+        " `logbook calibration apply`: what it showed stays, u takes it back. Dead weights only"
+        " with the engine locked out."
+    ),
+    "safety": (
+        "Ticked off before the first loaded pull, for the session that is open in this cell. What"
+        " is left unticked stays on the session's header."
+    ),
     "checks": (
         "What was measured on this build against its tolerances. ✓ in   ~ reclaim: can be dressed"
         " back within tolerance   ✗ out   · no limit on the sheet."
@@ -60,16 +101,6 @@ PLACES: Mapping[str, str] = {
         "One batch from its data sheet; race fuel ages, so a new drum is a new batch. A density"
         " needs the temperature it was measured at. Atoms are counted per molecule or per carbon:"
         " gasoline 1 and 1.87, methanol 1, 4 and 1 oxygen. What is not known stays empty."
-    ),
-    "calibrations": (
-        "What the cell's instruments read against references. ✓ within tolerance   ✗ out of it"
-        "   ⚠ due again. Per cent are of the span, the width of the references."
-        "\n\nThe line and the parabola are fitted to the readings over the references. Span error"
-        " is the line's slope less 1, linearity the farthest reading from it, hysteresis falling"
-        " less rising at one reference. v draws what is left over of the line, of the parabola,"
-        " or of the reference itself with the tolerance: a bow means the parabola, a step between"
-        " ▲ and ▽ friction. A pull carries the calibration that stood when it was taken."
-        "\n\nDead weights only with the engine locked out."
     ),
     "calibration": (
         "Pairs as reference:reading with blanks between, in the order they were taken, up and"

@@ -77,6 +77,13 @@ def _form(save: str, tooltip: str, *more: Key) -> tuple[Key, ...]:
     return (enter, own, *more, *rest)
 
 
+def _page(place: str) -> tuple[Key, ...]:
+    """The keys of a page that is scrolled through, with the way back to the cell."""
+    *keys, back = _reading(place)
+    keys = [key for key in keys if not key.id.endswith(".clip")]
+    return (*keys, back._replace(tooltip="Back to the cell"))
+
+
 def _reading(place: str) -> tuple[Key, ...]:
     """The keys of a screen that is only read."""
     return (
@@ -100,12 +107,10 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "The engine's sheet, sessions and builds"),
         Key("engines.add", "n", "add", "n", "new engine", "Enter an engine"),
         Key("engines.copy", "c", "copy", "c", "copy", "A new engine with this one's sheet"),
-        Key("engines.cell", "d", "cell", "d", "cell", "The cell's altitude, zone and standard",
-            row=False),
+        Key("engines.cell", "d", "cell", "d", "cell",
+            "Calibrations, safety list, standards, backups, the cell's sheet", row=False),
         Key("engines.fuels", "f", "fuels", "f", "fuels",
             "The fuels on file, and what another one asks of the jets", row=False),
-        Key("engines.calibrations", "i", "calibrations", "i", "instruments",
-            "Calibrations of the cell's instruments", row=False),
         *_UNDO,
         Key("engines.quit", "q", "app.quit", "q", "quit", "Leave the logbook"),
     ),
@@ -113,6 +118,12 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("sheet.open", "enter", "open", "Enter", "open", "Open the session chosen"),
         Key("sheet.session", "n", "new_session", "n", "new session", "Open a session"),
         Key("sheet.build", "b", "new_build", "b", "new build", "Enter the next build"),
+        Key("sheet.parts", "p", "parts", "p", "parts",
+            "What is in each build, and what differs from the build before"),
+        Key("sheet.inspections", "i", "inspections", "i", "inspections",
+            "Leak-down, cranking compression, lash, plugs, clearances"),
+        Key("sheet.due", "d", "due", "d", "due",
+            "What is due after so many pulls, minutes or days"),
         Key("sheet.edit", "e", "edit", "e", "edit sheet", "Correct the engine's sheet"),
         Key("sheet.checks", "m", "checks", "m", "measures",
             "The newest build's measures against their tolerances"),
@@ -159,6 +170,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("session.curve", "v", "curve", "v", "curves",
             "Difference curve, curves laid over each other, or both", row=False),
         Key("session.sheet", "i", "sheet", "i", "sheet", "The engine's sheet", row=False),
+        Key("session.cell", "C", "cell", "C", "cell",
+            "Calibrations, safety list, standards, backups of the cell", row=False),
         Key("session.close", "z", "close", "z", "close session",
             "Close the session, or open it again", row=False),
         Key("session.edges", "E", "edges", "E", "samples taken",
@@ -195,6 +208,12 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
     "fuel": _form("enter", "Enter the batch of fuel"),
     "calibration": _form("take down", "Take the calibration down"),
     "build": _form("save", "Enter the build"),
+    "build correction": _form("save", "Correct the build"),
+    "item": _form("save", "Save the item"),
+    "inspection": _form("save", "Take the inspection down"),
+    "clearance": _form("save", "Add the clearance"),
+    "due mark": _form("save", "Set the mark"),
+    "calibration correction": _form("save", "Correct the calibration"),
     "factor": _form("take", "Take the factor into the set-up"),
     "exclude": _form("exclude", "Leave the pull out"),
     "copy": _form("copy", "Make the copy"),
@@ -263,6 +282,67 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("large.colors", "f12", "app.next_theme", "F12", "colors", "Go over to the next colors"),
         Key("large.back", *_BACK[:2], _BACK[2], "back", "Back to the session"),
     ),
+    "build sheet": (
+        Key("build.edit", "enter", "open", "Enter", "correct", "Correct the item chosen"),
+        Key("build.earlier", "left", "build(-1)", "←", "build before", "The build before"),
+        Key("build.later", "right", "build(1)", "→", "build after", "The build after"),
+        Key("build.item", "n", "new_item", "n", "new item", "Enter an item"),
+        Key("build.drop", "delete", "drop", "Del", "take out", "Take the item out of the sheet",
+            row=False),
+        Key("build.new", "b", "new_build", "b", "new build",
+            "Enter the next build, as a copy of the newest"),
+        Key("build.correct", "e", "correct", "e", "label, date",
+            "Correct the build's label, date or note"),
+        Key("build.attach", "o", "attach", "o", "attach",
+            "Attach a photo or any file to the build", row=False),
+        *_UNDO,
+        Key("build.back", *_BACK[:2], _BACK[2], "back", "Back to the engine's sheet"),
+    ),
+    "inspections": (
+        Key("inspections.edit", "enter", "open", "Enter", "correct",
+            "Correct the inspection chosen"),
+        Key("inspections.new", "n", "new", "n", "new inspection", "Take an inspection down"),
+        Key("inspections.clearance", "c", "clearance", "c", "add clearance",
+            "Add a clearance, measured against its limit, to the inspection chosen"),
+        *_UNDO,
+        Key("inspections.back", *_BACK[:2], _BACK[2], "back", "Back to the engine's sheet"),
+    ),
+    "due": (
+        Key("due.done", "enter", "open", "Enter", "done", "It was done: count anew"),
+        Key("due.new", "n", "new", "n", "new mark", "Set a mark"),
+        Key("due.edit", "e", "edit", "e", "other limits", "Change the limits of the mark chosen"),
+        Key("due.drop", "delete", "drop", "Del", "take away", "Take the mark away"),
+        *_UNDO,
+        Key("due.back", *_BACK[:2], _BACK[2], "back", "Back to the engine's sheet"),
+    ),
+    "cell sheet": (
+        Key("cell.new", "n", "new", "n", "new calibration", "Take a calibration down"),
+        Key("cell.change", "enter", "open", "Enter", "correct",
+            "Correct tolerance, due day or note of the calibration chosen"),
+        Key("cell.picture", "v", "picture", "v", "other picture",
+            "What is left over of the line, of the parabola, of the reference", row=False),
+        Key("cell.safety", "s", "safety", "s", "safety list", "The safety list, to tick off"),
+        Key("cell.standards", "l", "standards", "l", "standards",
+            "Every standard with its air, formula and range, and what is refused"),
+        Key("cell.backups", "b", "backups", "b", "backups", "The automatic backups"),
+        Key("cell.before", "left", "cell(-1)", "←", "other cell", "The cell before", row=False),
+        Key("cell.after", "right", "cell(1)", "→", "other cell", "The cell after"),
+        Key("cell.edit", "e", "edit", "e", "edit sheet", "Correct the cell's sheet"),
+        Key("cell.add", "c", "add", "c", "new cell", "Enter another cell", row=False),
+        Key("cell.drop", "delete", "drop", "Del", "take out", "Take the calibration chosen out",
+            row=False),
+        *_UNDO,
+        Key("cell.back", *_BACK[:2], _BACK[2], "back", "Back"),
+    ),
+    "safety": (
+        Key("safety.tick", "enter,space", "open", "Enter", "tick",
+            "Tick the line chosen, or take its tick away"),
+        Key("safety.all", "a", "all", "a", "tick all", "Everything was looked at"),
+        *_UNDO,
+        Key("safety.back", *_BACK[:2], _BACK[2], "back", "Back to the cell"),
+    ),
+    "standards": _page("standards"),
+    "backups": _page("backups"),
     "checks": (
         Key("checks.earlier", "left", "build(-1)", "←", "build before", "The build before"),
         Key("checks.later", "right", "build(1)", "→", "build after", "The build after"),
@@ -279,17 +359,6 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("fuels.down", "down", "move(1)", "↓", "down", "The fuel below", row=False),
         *_UNDO,
         Key("fuels.back", *_BACK[:2], _BACK[2], "back", "Back to the engines"),
-    ),
-    "calibrations": (
-        Key("calibrations.add", "n", "add", "n", "new calibration",
-            "Take a calibration down: load cell, barometer, thermometer, fuel meter"),
-        Key("calibrations.picture", "v", "picture", "v", "other picture",
-            "What is left over of the line, of the parabola, of the reference"),
-        Key("calibrations.up", "up", "move(-1)", "↑", "up", "The calibration above", row=False),
-        Key("calibrations.down", "down", "move(1)", "↓", "down", "The calibration below",
-            row=False),
-        *_UNDO,
-        Key("calibrations.back", *_BACK[:2], _BACK[2], "back", "Back to the engines"),
     ),
     "years": (
         Key("years.up", "up", "move(-1)", "↑", "up", "The measure above"),
@@ -336,7 +405,19 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
 
 # Where nothing is typed, every key acts at once and in order: what is typed right after one that
 # opens a form goes into the form.
-_LISTS = frozenset({"session", "engines", "sheet", "columns"})
+_LISTS = frozenset(
+    {
+        "session",
+        "engines",
+        "sheet",
+        "columns",
+        "build sheet",
+        "inspections",
+        "due",
+        "cell sheet",
+        "safety",
+    }
+)
 _MOVES = tuple(
     Key(f"list.{name}", keys, action, face, words, words, row=False)
     for name, keys, action, face, words in (

@@ -25,16 +25,13 @@ _INPUTS: tuple[tuple[tuple[str, ...], str | None], ...] = (
     (("bore",), MM),
     (("stroke",), MM),
     (measures.SKIRT, MM),
-    *((names, MM) for names in measures.GAPS),
-    *(((name,), MM) for name in measures.FINISH),
-    *(((f"{name} gap rule",), PLAIN) for name in (*measures.RINGS, "ring")),
+    *(((name,), MM) for name in (*measures.GAPS, *measures.FINISH)),
+    *(((f"{name} rule",), PLAIN) for name in (*measures.GAPS, "ring gap")),
     *((names, LITERS) for names in (volumes.CHAMBER, volumes.DISH, volumes.DOME,
                                     volumes.POCKETS, volumes.CREVICE)),
     *((names, MM) for names in (volumes.DECK, volumes.GASKET, volumes.GASKET_BORE)),
 )  # fmt: skip
-_JUDGED_ELSEWHERE = {
-    words_of(name) for names in (*measures.GAPS, measures.FINISH) for name in names
-}
+_JUDGED_ELSEWHERE = {words_of(name) for name in (*measures.GAPS, *measures.FINISH)}
 
 
 @dataclass(frozen=True, slots=True)

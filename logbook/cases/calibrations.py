@@ -61,36 +61,47 @@ class CalibrationEntry:
 
 def add_calibration(desk: Desk, cell_name: str, entry: CalibrationEntry) -> CalibrationView:
     """Take a calibration down. Observed pairs are kept as written; everything else is computed."""
+    with desk.book.changing(who=desk.who, what="") as change:
+        view = _made(change, desk, cell_name, entry)
+        change.insert(view.calibration)
+        name = instrument_name(view.calibration)
+        change.what = f"Calibration of the {name} of {view.cell.name} entered"
+        return view
+
+
+def preview_calibration(desk: Desk, cell_name: str, entry: CalibrationEntry) -> CalibrationView:
+    """What `add_calibration` would say, without taking it down."""
+    with desk.book.reading() as read:
+        return _made(read, desk, cell_name, entry)
+
+
+def _made(read: Reader, desk: Desk, cell_name: str, entry: CalibrationEntry) -> CalibrationView:
     instrument = _instrument(entry.instrument)
     unit, kind = unit_kind(instrument, entry.unit)
     references, readings, ways = read_pairs(entry.pairs)
-    with desk.book.changing(who=desk.who, what="") as change:
-        cell = cell_of(change, cell_name)
-        at = read_time(entry.at, cell.time_zone, field="Date") if entry.at else desk.timestamp()
-        hung, cautions = _hung(entry, cell, instrument)
-        if hung:
-            references = _torques(references, entry.weights, unit, hung)
-        values = _values(entry, unit, kind, at)
-        which, note = " ".join(entry.which.split()), entry.note.strip()
-        _check_length(which, note)
-        calibration = Calibration(
-            id=new_id(),
-            cell_id=cell.id,
-            calibrated_at=at,
-            instrument=instrument,
-            unit=unit,
-            reference_values=references,
-            readings=readings,
-            directions=ways,
-            which=which,
-            who=entry.who.strip() or desk.who,
-            notes=note,
-            **values,
-            **hung,
-        )
-        change.insert(calibration)
-        change.what = f"Calibration of the {instrument_name(calibration)} of {cell.name} entered"
-        return view_of(calibration, cell, desk.timestamp(), cautions)
+    which, note = " ".join(entry.which.split()), entry.note.strip()
+    _check_length(which, note)
+    cell = cell_of(read, cell_name)
+    at = read_time(entry.at, cell.time_zone, field="Date") if entry.at.strip() else desk.timestamp()
+    hung, cautions = _hung(entry, cell, instrument)
+    if hung:
+        references = _torques(references, entry.weights, unit, hung)
+    calibration = Calibration(
+        id=new_id(),
+        cell_id=cell.id,
+        calibrated_at=at,
+        instrument=instrument,
+        unit=unit,
+        reference_values=references,
+        readings=readings,
+        directions=ways,
+        which=which,
+        who=entry.who.strip() or desk.who,
+        notes=note,
+        **_values(entry, unit, kind, at),
+        **hung,
+    )
+    return view_of(calibration, cell, desk.timestamp(), cautions)
 
 
 def _instrument(text: str) -> str:

@@ -123,14 +123,18 @@ def change_inspection(
         return _view(change, change.get(Inspection, old.id))
 
 
-def list_inspections(desk: Desk, tag: str) -> list[InspectionView]:
+def list_inspections(desk: Desk, tag: str, *, limit: int | None = None) -> list[InspectionView]:
     """The inspections of an engine, newest first."""
     with desk.book.reading() as read:
         engine = engine_of(read, tag)
         return [
             _view(read, one)
             for one in read.where(
-                Inspection, engine_id=engine.id, order="inspected_on", descending=True
+                Inspection,
+                engine_id=engine.id,
+                order="inspected_on",
+                descending=True,
+                limit=limit,
             )
         ]
 

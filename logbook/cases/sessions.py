@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -173,6 +173,23 @@ def _check(read: Reader, session: Session) -> None:
         raise BadInput(f"{sorted(unknown)[0]!r} is not on the safety list", where="Safety list",
                        wanted="some of " + ", ".join(key for key, _ in SAFETY_LIST))  # fmt: skip
     _check_baseline(read, session.baseline)
+
+
+def check_safety(desk: Desk, session_id: str, ticked: Iterable[str]) -> Session:
+    """Say what of the safety list is ticked for an open session. Raises `Conflict` for a closed
+    one, `BadInput` for what is not on the list."""
+    keys = tuple(key for key, _ in SAFETY_LIST)
+    wanted = set(ticked)
+    unknown = wanted.difference(keys)
+    if unknown:
+        raise BadInput(f"{sorted(unknown)[0]!r} is not on the safety list", where="Safety list",
+                       wanted="some of " + ", ".join(keys))  # fmt: skip
+    with desk.book.changing(who=desk.who, what="Safety list ticked") as change:
+        session = session_of(change, session_id)
+        if session.status != OPEN:
+            raise Conflict("this session is closed", where="Safety list", wanted="an open session")
+        change.update(Session, session.id, safety_checked=tuple(k for k in keys if k in wanted))
+        return change.get(Session, session.id)
 
 
 def _check_baseline(read: Reader, pull_ids: tuple[str, ...]) -> list[Pull]:

@@ -212,7 +212,7 @@ def cylinder_table(one: Inspection, system: str) -> tuple[tuple[str, ...], list[
         *(
             (
                 f"{label}, {display_unit('clearance', system)}",
-                [clearance(v, system, unit=False) for v in getattr(one, attribute)],
+                [_lash(v, system) for v in getattr(one, attribute)],
             )
             for label, attribute in _LASH
         ),
@@ -227,19 +227,28 @@ def cylinder_table(one: Inspection, system: str) -> tuple[tuple[str, ...], list[
     return ("Cylinder", *(label for label, _ in shown)), rows
 
 
+def _lash(value_mm: float | None, system: str) -> str:
+    """Feeler gauges come in thousandths of an inch, or in 0.05 mm."""
+    digits = {"in": 3, "mm": 2}[display_unit("clearance", system)]
+    return show(value_mm, "clearance", system, digits=digits, unit=False)
+
+
 def _one(value: float | None, kind: str, system: str) -> str:
     digits = 1 if kind == "percent" else None
     return showing.true_minus(show(value, kind, system, unit=False, digits=digits))
 
 
+def limit_words(one: Clearance, system: str) -> str:
+    """``0.0015–0.0030``, ``up to 0.0030``, ``from 0.0015``; empty without a limit."""
+    low, high = (clearance(v, system, unit=False) for v in (one.low_mm, one.high_mm))
+    if low == NOTHING:
+        return "" if high == NOTHING else f"up to {high}"
+    return f"from {low}" if high == NOTHING else f"{low}–{high}"
+
+
 def clearances(found: Iterable[Clearance], system: str) -> Table:
     """Clearances against their limits, in the order they were entered."""
     unit = display_unit("clearance", system)
-
-    def limit(one: Clearance) -> str:
-        low, high = (clearance(v, system, unit=False) for v in (one.low_mm, one.high_mm))
-        return "" if low == high == NOTHING else f"{low}–{high}"
-
     return grid(
         ("Clearance", "Where", f"Measured, {unit}", f"Limit, {unit}", "Verdict", "Note"),
         (
@@ -247,7 +256,7 @@ def clearances(found: Iterable[Clearance], system: str) -> Table:
                 one.name,
                 one.place,
                 clearance(one.measured_mm, system, unit=False),
-                limit(one),
+                limit_words(one, system),
                 f"{VERDICT_SIGNS[one.verdict]} {one.verdict}",
                 one.notes,
             )
@@ -257,11 +266,11 @@ def clearances(found: Iterable[Clearance], system: str) -> Table:
     )
 
 
-DUE_SIGN, SOON_SIGN, FINE_SIGN = "⚠", "·", "✓"
+DUE_SIGN, SOON_SIGN, FINE_SIGN = "⚠", "!", "✓"
 
 
 def due_sign(state: DueState) -> str:
-    """``⚠ due``, ``· soon``, ``✓``."""
+    """``⚠ due``, ``! soon``, ``✓``."""
     if state.is_due:
         return f"{DUE_SIGN} due"
     return f"{SOON_SIGN} soon" if state.is_soon else FINE_SIGN

@@ -213,6 +213,42 @@ def measure_build(shop: Shop) -> None:
     )  # fmt: skip
 
 
+def file_engine(shop: Shop) -> None:
+    """The V8's file: a rebuild with other rings, an inspection with one bad cylinder."""
+    from logbook.cases.builds import add_build, set_item
+    from logbook.cases.inspections import ClearanceEntry, add_inspection
+
+    def items(*found: tuple[str, str, dict[str, str]]) -> None:
+        for system, name, given in found:
+            set_item(shop.desk, "RB-2", None, system, name, given)
+
+    items(
+        ("pistons", "piston", {"value": "forged, 8 cc dome"}),
+        ("ring pack", "top ring", {"value": "1/16 in"}),
+        ("ring pack", "top ring end gap", {"per-cylinder": "0.022 " * 8 + "in",
+                                           "tolerance": "0.016..0.024 in"}),
+        ("clearances", "main bearing", {"value": "0.0026 in", "tolerance": "0.0020..0.0030 in"}),
+        ("head", "valve guide, exhaust 3", {"value": "worn", "done": "rejected"}),
+    )  # fmt: skip
+    add_build(shop.desk, "RB-2", "build 2", built_on="2026-03-14", notes="Thin rings, honed.")
+    items(
+        ("pistons", "piston", {"done": "reclaimed", "note": "skirts dressed"}),
+        ("ring pack", "top ring", {"value": "0.043 in", "done": "new"}),
+        ("bore finish", "Ra", {"value": "18 µin"}),
+    )
+    add_inspection(
+        shop.desk, "RB-2",
+        {"kind": "after assembly", "leak-down": "3 3 2 3 3 11 3 3 %",
+         "cranking": "198 198 199 197 198 181 198 198 psi", "lash-intake-hot": "0.020 in",
+         "plugs": "tan; tan; tan; tan; tan; oily; tan; tan", "note": "Look at 6."},
+        clearances=[
+            ClearanceEntry("main bearing", "0.0026 in", "main 1", "0.0020..0.0030 in"),
+            ClearanceEntry("rod bearing", "0.0030 in", "cylinder 6", "..0.0028 in", "reclaim",
+                           "rod resized"),
+        ],
+    )  # fmt: skip
+
+
 @pytest.fixture
 def shop(tmp_path: Path) -> Iterator[Shop]:
     shop = make_shop(tmp_path)

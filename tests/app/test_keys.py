@@ -35,6 +35,13 @@ def test_every_place_has_help() -> None:
         "build",
         "factor",
         "copy",
+        "build correction",
+        "calibration correction",
+        "inspection",
+        "clearance",
+        "due mark",
+        "standards",
+        "backups",
     }
     assert set(PLACES) - short <= set(help_texts.PLACES)
 

@@ -46,7 +46,7 @@ def test_an_inspection_from_a_script(shop: CommandLine) -> None:
     assert [one["name"] for one in row["clearances"]] == ["main bearing", "rod bearing"]
     listed, shown = shop.ok("inspection", "list", "RB-2"), shop.ok("inspection", "show", start)
     assert "4–14 %, cylinder 4 stands apart" in listed.out
-    assert all(words in shown.out for words in ("~ reclaim", "0.0120", "dark", "172"))
+    assert all(words in shown.out for words in ("~ reclaim", "0.012", "dark", "172"))
 
 
 PAIRS = "0:0.0 100:101 200:202 300:303 200:202 100:101 0:0.1"

@@ -5,16 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, cast
 
+from textual.app import ComposeResult
+
 from logbook import quantities
 from logbook.app.keys import bindings
 from logbook.app.messages import Got
 from logbook.app.screens.form import Form
+from logbook.app.screens.short_form import ShortForm
 from logbook.app.widgets.choice_field import ChoiceEntry
 from logbook.app.widgets.entries import Entries, SectionLine
 from logbook.app.widgets.field import Entry, TextEntry
+from logbook.app.widgets.lines import Text
 from logbook.records.calibration import INSTRUMENTS, LOAD_CELL
 
 if TYPE_CHECKING:
+    from logbook.cases.calibration_view import CalibrationView
+    from logbook.cases.calibrations import CalibrationEntry
     from logbook.cases.desk import Desk
     from logbook.records.cell import Cell
 
@@ -24,14 +30,21 @@ _WEIGHTS = ("", "kg", "lb")
 
 
 class CalibrationForm(Form[str]):
-    """A calibration of an instrument of a cell."""
+    """A calibration of an instrument of a cell, the one named to begin with; what the pairs come
+    to stands at the foot as they are typed."""
 
     place = "calibration"
     BINDINGS = bindings("calibration")
     title_words = "A calibration"
 
-    def __init__(self) -> None:
-        super().__init__("calibration")
+    def __init__(self, cell_name: str | None = None) -> None:
+        super().__init__(f"calibration-{cell_name or 'any'}")
+        self._cell_name = cell_name
+
+    def content(self) -> ComposeResult:
+        """The form, and what it comes to."""
+        yield from super().content()
+        yield Text(id="verdict")
 
     def begin(self) -> None:
         """Read the cells first."""
@@ -47,6 +60,10 @@ class CalibrationForm(Form[str]):
         """The form can be laid out."""
         if lane == "start":
             self._lay_out(cast("list[Cell]", result))
+        elif lane == "check":
+            errors, words = cast("tuple[dict[str, str], str]", result)
+            self.show_errors(errors)
+            self.query_one("#verdict", Text).put(((f" {words}", "strong"),))
         else:
             super().got(lane, result)
 
@@ -62,7 +79,7 @@ class CalibrationForm(Form[str]):
             TextEntry("which", "Which of its kind", hint="where there are several"),
             TextEntry("unit", "Unit it reads in", unit),
             SectionLine("Reference and reading, pair by pair, in the order they were taken"),
-            TextEntry("pairs", "Pairs", wide=True),
+            TextEntry("pairs", "Pairs", wide=True, hint="0:0.1 100:100.2 200:200.3 100:100.1"),
             ChoiceEntry("weights", "References are", _WEIGHTS, "",
                         words=("in that unit", "kg on the arm", "lb on the arm")),
             TextEntry("arm", "Arm of the weights", hint="else the cell's, such as 1000 mm"),
@@ -78,7 +95,8 @@ class CalibrationForm(Form[str]):
             TextEntry("who", "By", hint="you if empty"),
             TextEntry("note", "Note", wide=True),
         ]  # fmt: skip
-        cell = ChoiceEntry("cell", "Cell", names, names[0])
+        wanted = self._cell_name if self._cell_name in names else names[0]
+        cell = ChoiceEntry("cell", "Cell", names, wanted)
         self.query_one("#entries", Entries).mount_all([cell, *entries])
         super().begin()
 
@@ -93,9 +111,14 @@ class CalibrationForm(Form[str]):
         super().edited(entry)
 
     def check(self) -> None:
-        """Every text can be read."""
+        """Every text can be read; if so, what they come to."""
         given = {entry.key: entry.value.strip() for entry in self.all_entries()}
-        self.ask("check", lambda desk: errors_in(given), Got)
+
+        def job(desk: Desk) -> tuple[dict[str, str], str]:
+            errors = errors_in(given)
+            return errors, "" if errors or not given["pairs"] else come_to(desk, given)
+
+        self.ask("check", job, Got)
 
     def save_job(self) -> Callable[[Desk], str] | None:
         """Take it down."""
@@ -103,14 +126,12 @@ class CalibrationForm(Form[str]):
         if not given.get("pairs"):
             self.notice("A calibration needs its pairs, such as 0:0.1 100:100.2.", "error")
             return None
-        cell = given.pop("cell")
-        typed = {key.replace("-", "_"): text for key, text in given.items()}
 
         def job(desk: Desk) -> str:
-            from logbook.cases.calibrations import CalibrationEntry, add_calibration
+            from logbook.cases.calibrations import add_calibration
             from logbook.reports.calibration_tables import verdict_words
 
-            made = add_calibration(desk, cell, CalibrationEntry(**typed))
+            made = add_calibration(desk, *entry_of(given))
             said = [verdict_words(made), *(caution.text for caution in made.cautions)]
             return ". ".join(said)
 
@@ -120,6 +141,71 @@ class CalibrationForm(Form[str]):
         """Say so on the screen below."""
         self.dismiss(None)
         self.book.say(f"Calibration taken down: {result}. u takes it back.")
+
+
+def entry_of(given: Mapping[str, str]) -> tuple[str, CalibrationEntry]:
+    """(cell, entry) of what stands in the form."""
+    from logbook.cases.calibrations import CalibrationEntry
+
+    typed = {key.replace("-", "_"): text for key, text in given.items() if key != "cell"}
+    return given["cell"], CalibrationEntry(**typed)
+
+
+def come_to(desk: Desk, given: Mapping[str, str]) -> str:
+    """The verdict on what is typed, or why there is none yet."""
+    from logbook.cases.calibrations import preview_calibration
+    from logbook.refusals import Refusal
+    from logbook.reports.calibration_tables import figure_lines, verdict_words
+
+    try:
+        view = preview_calibration(desk, *entry_of(given))
+    except Refusal as refusal:
+        return refusal.sentence
+    figures = dict(figure_lines(view))
+    return f"{verdict_words(view)}, worst {figures['Worst reading']}"
+
+
+class CalibrationCorrection(ShortForm[None]):
+    """Its name, tolerance, due day and note; the pairs stay as they were taken."""
+
+    place = "calibration correction"
+    BINDINGS = bindings("calibration correction")
+
+    def __init__(self, view: CalibrationView) -> None:
+        found = view.calibration
+        super().__init__(
+            f"calibration-of-{found.id}",
+            f"Calibration of the {found.instrument}, {found.calibrated_at[:10]}",
+        )
+        self._found = found
+
+    def entries(self) -> ComposeResult:
+        """What stands there."""
+        typed: Mapping[str, str] = self._found.typed
+        yield TextEntry("which", "Which of its kind", self._found.which)
+        yield TextEntry("tolerance", "Tolerance", typed.get("tolerance", ""))
+        yield TextEntry("due", "Due again", typed.get("due_on", ""))
+        yield TextEntry("note", "Note", self._found.notes, wide=True)
+
+    def save_job(self) -> Callable[[Desk], str]:
+        """Correct it."""
+        touched, calibration_id = self.touched(), self._found.id
+
+        def job(desk: Desk) -> str:
+            from logbook.cases.calibrations import change_calibration
+
+            return change_calibration(
+                desk, calibration_id, which=touched.get("which"),
+                tolerance=touched.get("tolerance"), due=touched.get("due"),
+                note=touched.get("note"),
+            ).verdict  # fmt: skip
+
+        return job
+
+    def finish(self, result: object) -> None:
+        """Say so on the screen below."""
+        self.dismiss(None)
+        self.book.say(f"Calibration corrected: {result}. u takes it back.")
 
 
 def errors_in(given: Mapping[str, str]) -> dict[str, str]:

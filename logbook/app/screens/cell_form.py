@@ -22,25 +22,29 @@ NAME, STANDARD = "name", "standard"
 
 
 class CellForm(RecordForm[None]):
-    """The first cell of the book, or a new one where there is none."""
+    """A cell of the book, the first where none is named; a new one where there is none, or with
+    `new`."""
 
     place = "cell"
     BINDINGS = bindings("cell")
     record_fields = CELL_FIELDS
     title_words = "The cell"
 
-    def __init__(self) -> None:
-        super().__init__("cell")
+    def __init__(self, name: str | None = None, *, new: bool = False) -> None:
+        super().__init__(f"cell-{'new' if new else name or 'first'}")
+        self._name, self._new = name, new
         self._cell: Cell | None = None
 
     def begin(self) -> None:
         """Read the cell first."""
+        name, new = self._name, self._new
 
         def job(desk: Desk) -> Cell | None:
             from logbook.cases.engines import list_cells
 
-            cells = list_cells(desk)
-            return cells[0] if cells else None
+            cells = [] if new else list_cells(desk)
+            named = [cell for cell in cells if cell.name == name]
+            return next(iter(named or cells), None)
 
         self.ask("start", job, Got)
 

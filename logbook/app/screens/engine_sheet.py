@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
@@ -18,8 +19,12 @@ from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
+    from logbook.cases.due import DueState
+    from logbook.cases.inspections import InspectionView
     from logbook.records.engine import Build, Engine
     from logbook.records.lists import SessionRow
+
+    Sheet = tuple[Engine, list[Build], list[DueState], InspectionView | None]
 
 PAGE = 200
 _FACTS = (
@@ -78,11 +83,17 @@ class SheetScreen(BookScreen[None]):
         """Read sheet, builds and sessions."""
         tag = self._tag
 
-        def job(desk: Desk) -> tuple[Engine, list[Build]]:
+        def job(desk: Desk) -> Sheet:
             from logbook.cases.builds import list_builds
+            from logbook.cases.due import list_due
             from logbook.cases.engines import engine_by_tag
+            from logbook.cases.inspections import list_inspections
 
-            return engine_by_tag(desk, tag), list_builds(desk, tag)
+            looked = list_inspections(desk, tag, limit=1)
+            return (
+                engine_by_tag(desk, tag), list_builds(desk, tag), list_due(desk, tag),
+                looked[0] if looked else None,
+            )  # fmt: skip
 
         self.ask("sheet", job, Got)
         self._page(0)
@@ -99,7 +110,7 @@ class SheetScreen(BookScreen[None]):
 
     def got(self, lane: str, result: object) -> None:
         """The sheet."""
-        self._engine, self._builds = cast("tuple[Engine, list[Build]]", result)
+        self._engine, self._builds, due, looked = cast("Sheet", result)
         engine, width = self._engine, max(20, self.size.width - 2)
         name = f"{engine.tag} {engine.name}".strip()
         owner = f"  of {engine.owner}" if engine.owner else ""
@@ -107,8 +118,11 @@ class SheetScreen(BookScreen[None]):
             ((name, "strong"), (owner, "quiet"),
              (f"  family {engine.family}" if engine.family else "", "quiet"))
         )  # fmt: skip
-        self.query_one("#sheet", Text).put(*sheet_lines(engine, self._builds, width,
-                                                        self.book.units))  # fmt: skip
+        units = self.book.units
+        self.query_one("#sheet", Text).put(
+            *sheet_lines(engine, self._builds, width, units),
+            *filed_lines(due, looked, width, units),
+        )
 
     def on_sessions_listed(self, message: SessionsListed) -> None:
         """The sessions, a page at a time."""
@@ -182,6 +196,24 @@ class SheetScreen(BookScreen[None]):
 
         self.app.push_screen(YearsScreen(self._tag))
 
+    def action_parts(self) -> None:
+        """What is in the builds."""
+        from logbook.app.screens.build_sheet import BuildScreen
+
+        self.app.push_screen(BuildScreen(self._tag))
+
+    def action_inspections(self) -> None:
+        """The engine's inspections."""
+        from logbook.app.screens.inspections import InspectionsScreen
+
+        self.app.push_screen(InspectionsScreen(self._tag))
+
+    def action_due(self) -> None:
+        """What is due on the engine."""
+        from logbook.app.screens.due import DueScreen
+
+        self.app.push_screen(DueScreen(self._tag))
+
     def action_new_build(self) -> None:
         """Enter the next build."""
         from logbook.app.screens.short_forms import BuildForm
@@ -225,4 +257,30 @@ def sheet_lines(engine: Engine, builds: list[Build], width: int, system: str) ->
         lines += wrap(f"⚠ {caution.text}", width, "caution", indent="  ")
     if engine.notes:
         lines += [one(engine.notes.split("\n")[0], "quiet")]
+    return lines
+
+
+def filed_lines(
+    due: Sequence[DueState], looked: InspectionView | None, width: int, system: str
+) -> list[Line]:
+    """What is due, and what the last inspection said; nothing where there is nothing."""
+    from logbook.reports.filed import due_sign, spread_words, used_words
+
+    lines: list[Line] = []
+    near = [state for state in due if state.is_due or state.is_soon]
+    if due:
+        words = [one(f"{due_sign(state)}: {state.mark.what}, {used_words(state)}", "caution")
+                 for state in near]  # fmt: skip
+        lines += rows_of([one("Due", "strong"), *(words or [one("nothing yet")])], width)
+    if looked is not None:
+        said = [
+            ((f"{label} ", "quiet"), (text, "caution" if "apart" in text else ""))
+            for label, text in (
+                ("leak-down", spread_words(looked.leak_down, "percent", system)),
+                ("cranking", spread_words(looked.cranking, "cylinder_pressure", system)),
+            )
+            if text
+        ]
+        head = (("Inspected ", "strong"), (looked.inspection.inspected_on, ""))
+        lines += rows_of([head, *said], width)
     return lines

@@ -169,17 +169,11 @@ class EnginesScreen(BookScreen[None]):
 
         self.app.push_screen(FuelsScreen())
 
-    def action_calibrations(self) -> None:
-        """The calibrations of the cell's instruments."""
-        from logbook.app.screens.calibrations import CalibrationsScreen
-
-        self.app.push_screen(CalibrationsScreen())
-
     def action_cell(self) -> None:
-        """The cell's sheet."""
-        from logbook.app.screens.cell_form import CellForm
+        """The cell: calibrations, safety list, standards, backups."""
+        from logbook.app.screens.cell import CellScreen
 
-        self.app.push_screen(CellForm())
+        self.app.push_screen(CellScreen())
 
 
 def _glanced(ticket: Ticket, found: Glance | None) -> Answer:

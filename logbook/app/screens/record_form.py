@@ -43,8 +43,21 @@ def text_of(field: Field, record: object | None, system: str) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if field.many:
+        return _listed(field, value, system)
     if isinstance(value, tuple):
         return ", ".join(value)
     if field.is_quantity:
         return quantities.show(value, field.kind, system)
     return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _listed(field: Field, values: Sequence[Any], system: str) -> str:
+    """A value for every cylinder, as somebody would type them."""
+    if not field.is_quantity:
+        return "; ".join(values)
+    shown = [
+        "-" if value is None else quantities.show(value, field.kind, system, unit=False)
+        for value in values
+    ]
+    return f"{' '.join(shown)} {quantities.display_unit(field.kind, system)}"

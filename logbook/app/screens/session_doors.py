@@ -319,6 +319,13 @@ class SessionDoors(BookScreen[None]):
         if self.view is not None:
             self.book.show_sheet(self.view.engine.tag)
 
+    def action_cell(self) -> None:
+        """The cell that this session runs in."""
+        if self.view is not None:
+            from logbook.app.screens.cell import CellScreen
+
+            self.app.push_screen(CellScreen(self.view.cell.name))
+
     def action_close(self) -> None:
         """Close the session, or open it again."""
         if self.view is None:

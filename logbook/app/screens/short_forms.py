@@ -1,4 +1,4 @@
-"""The short forms of the Engines screen and the engine's sheet: a copy, a build."""
+"""The short forms of the Engines screen and the engine's sheet: a copy, a build, its correction."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from logbook.app.widgets.field import TextEntry
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
+    from logbook.records.engine import Build
 
 
 class CopyForm(ShortForm[str]):
@@ -81,3 +82,39 @@ class BuildForm(ShortForm[str]):
         """Say so on the screen below."""
         self.dismiss(None)
         self.book.say(f"{result} of {self._tag} entered. u takes it back.")
+
+
+class BuildCorrection(ShortForm[str]):
+    """Another label, date or note; answers with the label."""
+
+    place = "build correction"
+    BINDINGS = bindings("build correction")
+
+    def __init__(self, tag: str, build: Build) -> None:
+        super().__init__(f"build-of-{build.id}", f"{build.label} of {tag}")
+        self._tag, self._build = tag, build
+
+    def entries(self) -> ComposeResult:
+        """What stands there."""
+        yield TextEntry("new-label", "Label", self._build.label)
+        yield TextEntry("built-on", "Built on", self._build.built_on or "")
+        yield TextEntry("notes", "What was changed", self._build.notes, wide=True)
+
+    def save_job(self) -> Callable[[Desk], str]:
+        """Correct it."""
+        touched, tag, label = self.touched(), self._tag, self._build.label
+
+        def job(desk: Desk) -> str:
+            from logbook.cases.builds import change_build
+
+            return change_build(
+                desk, tag, label, new_label=touched.get("new-label"),
+                built_on=touched.get("built-on"), notes=touched.get("notes"),
+            ).label  # fmt: skip
+
+        return job
+
+    def finish(self, result: object) -> None:
+        """Say so on the screen below."""
+        self.dismiss(str(result))
+        self.book.say(f"{result} of {self._tag} corrected. u takes it back.")

@@ -41,8 +41,9 @@ def entry_for(field: Field, value: str, system: str, *, hint: str = "") -> Entry
         field.label,
         value,
         unit=quantities.display_unit(field.kind, system),
-        hint=hint,
+        hint=hint or (f"such as {field.example}" if field.many and field.example else ""),
         step=1.0 if field.kind == "angle" else 0.0,
+        wide=field.many,
     )
 
 

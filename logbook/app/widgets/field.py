@@ -175,12 +175,14 @@ class Entry(Lines):
 
 
 class TextEntry(Entry):
-    """A line with a text field. `wide` gives it the rest of the row."""
+    """A line with a text field. `wide` gives it the rest of the row, with its hint in it while it
+    is empty and its unit at the end."""
 
     DEFAULT_CSS = f"""
     TextEntry {{ layout: horizontal; }}
     TextEntry > TypedInput {{ margin-left: {LABEL}; width: {VALUE}; }}
     TextEntry.-wide > TypedInput {{ width: 1fr; margin: 0 2 0 {LABEL}; }}
+    TextEntry.-united > TypedInput {{ margin: 0 {UNIT} 0 {LABEL}; }}
     """
 
     def __init__(
@@ -197,10 +199,12 @@ class TextEntry(Entry):
     ) -> None:
         super().__init__(key, label, value, unit=unit, hint=hint)
         self.set_class(wide, "-wide")
+        self.set_class(wide and bool(unit), "-united")
         self._wide = wide
         self._input = TypedInput(
             value,
             step=step,
+            placeholder=hint if wide else "",
             suggester=SuggestFromList(suggestions, case_sensitive=False) if suggestions else None,
         )
 
@@ -238,8 +242,10 @@ class TextEntry(Entry):
         """A wide field has the row; what there is to say stands below."""
         if not self._wide:
             return super().lines(width, height)
-        head, _ = self._head(width)
+        (head, unit), _ = self._head(width)
+        room = max(0, width - LABEL - UNIT)
+        first: Line = (head, (" " * room, ""), unit) if self.unit else (head,)
         said = f"✗ {self._error}" if self._error else self._mark
         role = "error" if self._error else "changed"
         below = wrap(said, max(10, width - LABEL - 1), role) if said else []
-        return [head[:1], *(((" " * LABEL, ""), *line) for line in below)]
+        return [first, *(((" " * LABEL, ""), *line) for line in below)]
