@@ -197,6 +197,10 @@ def worth(quantity: str, judged: SetupJudgement) -> Worth:
         more_pulls=judged.more_pulls,
         reason=judged.reason,
         wander=_wander(judged.wander),
+        settle_by=(
+            judged.next_pulls.count(judged.setup),
+            judged.next_pulls.count(judged.from_setup),
+        ),
     )
 
 

@@ -76,8 +76,9 @@ class Drift:
 class Worth:
     """A judged difference. `quantity` says what was judged: ``"band power"`` or
     ``"peak power"``; kW, per cent of the baseline, the 95 % interval, the verdict word,
-    how many more pulls would settle it (``None``: settled, or more pulls cannot), a sentence
-    why, and the drift and re-setting error judged with (``None`` between sessions)."""
+    how many more pulls would settle it (``None``: settled, or more pulls cannot) and how many of
+    them (`settle_by`) of this set-up and of what it is measured from, a sentence why, and the
+    drift and re-setting error judged with (``None`` between sessions)."""
 
     quantity: str
     difference_kw: float
@@ -90,6 +91,7 @@ class Worth:
     more_pulls: int | None
     reason: str
     wander: Wander | None = None
+    settle_by: tuple[int, int] = (0, 0)
 
 
 @dataclass(frozen=True, slots=True)

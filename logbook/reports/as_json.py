@@ -163,6 +163,8 @@ def worth_json(worth: Worth | None) -> Document | None:
         "resetting_percent": plain_value(worth.wander.resetting_percent) if worth.wander else None,
         "drift_source": worth.wander.source if worth.wander else None,
         "more_pulls": worth.more_pulls,
+        "more_of_this_set_up": worth.settle_by[0] if worth.more_pulls else None,
+        "more_of_the_other": worth.settle_by[1] if worth.more_pulls else None,
         "quantity": worth.quantity,
         "difference_kw": plain_value(worth.difference_kw),
         "pulls": list(worth.pulls),

@@ -162,3 +162,17 @@ def test_the_demo_cell_has_learned_its_noise(demo_book_path: Path) -> None:
     assert view.noise is not None
     assert view.noise.source == "cell history"
     desk.close()
+
+
+def test_an_open_verdict_names_which_pulls_would_settle_it(demo_book_path: Path) -> None:
+    from logbook.app.widgets.answer_words import settled_by
+
+    desk = open_desk(demo_book_path)
+    rows = judge.session_view(desk, sessions.find_session(desk, "RB-8/last").id).rows
+    worth = next(row.worth for row in rows if row.pull.number == 11)
+    assert worth is not None
+    assert worth.verdict == "leaning"
+    assert sum(worth.settle_by) == worth.more_pulls
+    here, there = worth.settle_by
+    assert settled_by(worth) == f"{worth.more_pulls} more settle it: {here} here, {there} baseline"
+    desk.close()

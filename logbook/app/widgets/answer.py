@@ -67,7 +67,8 @@ def answer_lines(
     """The answer in `width` × `height` cells.
 
     From what must stay to what may go: figure, verdict, cautions; the change from before and
-    the readings; the difference curve; peaks and what changed; the curves over each other.
+    the readings; the difference curve; peaks and what changed; why the verdict is open; the curves
+    over each other.
     """
     must = words.verdict_lines(view, session, width, system)
     cautions = words.caution_lines(view.row.cautions, width)
@@ -85,7 +86,11 @@ def answer_lines(
     picture_first = view.difference is not None and pictures == BOTH
     if extra and (room < 0 or (picture_first and room < SMALLEST_PICTURE <= room + len(extra))):
         room, extra = room + len(extra), []
-    lines = [*figure, *must, *said, *extra, *readings, *cautions]
+    why = [] if alone else words.why_lines(view, width)
+    if room - len(why) < (SMALLEST_PICTURE if picture_first else 0):
+        why = []
+    room -= len(why)
+    lines = [*figure, *must, *why, *said, *extra, *readings, *cautions]
     drawn = _pictures(view, session, width, room, system, pictures)
     lines += drawn
     hidden = (not drawn and view.curve is not None) or (not extra and not alone)

@@ -108,7 +108,7 @@ def worth_words(worth: Worth, session: SessionView | None, width: int, system: s
     if len(worth.pulls) > 1:
         parts.append(one(f"pulls {showing.numbers(worth.pulls)}"))
     if worth.more_pulls:
-        parts.append(one(f"{worth.more_pulls} more settle it"))
+        parts.append(one(settled_by(worth)))
     interval: list[Line] = [one(f"95 % {low} to {high} {unit}")]
     base = worth.difference_kw / worth.percent * 100 if abs(worth.percent) > 1e-6 else None
     if session is not None and base is not None:
@@ -117,6 +117,22 @@ def worth_words(worth: Worth, session: SessionView | None, width: int, system: s
     if told := _believed(worth, width):
         interval.append(told)
     return [*rows_of(parts, width), *rows_of(interval, width)]
+
+
+def settled_by(worth: Worth) -> str:
+    """``2 more settle it: 1 here, 1 baseline``."""
+    here, there = worth.settle_by
+    which = ", ".join(f"{n} {what}" for n, what in ((here, "here"), (there, "baseline")) if n)
+    return f"{worth.more_pulls} more settle it" + (f": {which}" if which else "")
+
+
+def why_lines(view: AnswerView, width: int) -> list[Line]:
+    """Why a verdict is still open, and what would change that; that repeats without the baseline
+    remove no drift."""
+    worth = view.from_baseline
+    if worth is None or worth.verdict in ("gain", "loss"):
+        return []
+    return wrap(worth.reason, width, "quiet")
 
 
 def _believed(worth: Worth, width: int) -> Line:

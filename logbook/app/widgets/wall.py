@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from logbook import quantities
-from logbook.app.widgets.answer_words import caution_lines, figure_lines
+from logbook.app.widgets.answer_words import caution_lines, figure_lines, settled_by
 from logbook.app.widgets.figures import role_of
 from logbook.app.widgets.ink import BLANK, Line, join, one, wrap
 from logbook.cases.results import AnswerView, SessionView, Worth
@@ -50,7 +50,7 @@ def _words(view: AnswerView, width: int, system: str) -> list[Line]:
     sign, role = showing.sign_of(worth.verdict), role_of(worth.verdict)
     told = f"{sign} {worth.verdict.upper()}   95 % {low} to {high} {unit}"
     if worth.more_pulls:
-        told += f"   {worth.more_pulls} more settle it"
+        told += f"   {settled_by(worth)}"
     return wrap(told, width, role)
 
 
