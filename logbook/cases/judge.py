@@ -196,7 +196,7 @@ def worth(quantity: str, judged: SetupJudgement) -> Worth:
         baseline_pulls=judged.from_pulls,
         more_pulls=judged.more_pulls,
         reason=judged.reason,
-        wander=_wander(judged.wander),
+        wander=wander_of(judged.wander),
         settle_by=(
             judged.next_pulls.count(judged.setup),
             judged.next_pulls.count(judged.from_setup),
@@ -206,10 +206,11 @@ def worth(quantity: str, judged: SetupJudgement) -> Worth:
 
 def _drift(judged: SessionJudgement) -> Drift:
     drift = judged.drift
-    return Drift(drift.percent_per_pull, drift.standard_error, _wander(judged.wander))
+    return Drift(drift.percent_per_pull, drift.standard_error, wander_of(judged.wander))
 
 
-def _wander(wander: VerdictWander) -> Wander:
+def wander_of(wander: VerdictWander) -> Wander:
+    """Drift and re-setting error as the doors show them."""
     return Wander(wander.drift_percent, wander.resetting_percent, wander.source)
 
 

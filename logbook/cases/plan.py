@@ -9,17 +9,18 @@ from typing import TYPE_CHECKING
 from logbook.cases.bench import Bench, lay_out
 from logbook.cases.desk import Desk
 from logbook.cases.history import BAND
-from logbook.cases.judge import main_group
+from logbook.cases.judge import main_group, wander_of
 from logbook.cases.plan_bounds import allowed, why_barred
 from logbook.cases.plan_changes import BASELINE_NAME, KeptPlan, PlanChange, read_kept
 from logbook.cases.pulls import starting_set_up
-from logbook.cases.results import Noise
+from logbook.cases.results import Noise, Wander
 from logbook.records.session import Session
 from logbook.records.setup import SetUp
 from logbook.refusals import BadInput, Conflict
 
 if TYPE_CHECKING:
-    from logbook.verdict.noise import Prior, Wander
+    from logbook.verdict.noise import Prior
+    from logbook.verdict.noise import Wander as VerdictWander
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +63,9 @@ class PlanProgress:
 @dataclass(frozen=True, slots=True)
 class PlanView:
     """A plan in its order. `resolves` gives by change the smallest true gain (per cent of the
-    baseline, which makes `base_kw`) that would earn a verdict four times in five, at this noise;
-    `accepted`: the session keeps it. `cautions` are about set-ups that are still to be pulled."""
+    baseline, which makes `base_kw`) that would earn a verdict four times in five, at this noise
+    and this usual drift and re-setting error; `accepted`: the session keeps it. `cautions` are
+    about set-ups that are still to be pulled."""
 
     session_id: str
     changes: tuple[PlanChange, ...]
@@ -74,6 +76,7 @@ class PlanView:
     base_kw: float | None
     quantity: str
     noise: Noise
+    wander: Wander
     budget: int
     accepted: bool
 
@@ -284,7 +287,7 @@ def _prior(bench: Bench) -> Prior:
     return bench.learned.prior(quantity)
 
 
-def _wander(bench: Bench) -> Wander:
+def _wander(bench: Bench) -> VerdictWander:
     """Drift and re-setting error as the pulls will be judged by."""
     group = main_group(bench)
     return bench.learned.wander(group.quantity if group else BAND)
@@ -306,6 +309,7 @@ def _view(bench: Bench, kept: KeptPlan, progress: PlanProgress, *, accepted: boo
         base_kw=judged.base if judged else None,
         quantity=group.quantity if group else BAND,
         noise=Noise(prior.percent, prior.degrees_of_freedom, prior.source),
+        wander=wander_of(_wander(bench)),
         budget=kept.budget,
         accepted=accepted,
     )

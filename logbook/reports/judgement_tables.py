@@ -149,7 +149,12 @@ def plan_tables(view: PlanView, system: str) -> list[Table | Text]:
         (f"Smallest gain of {name}", f"{share(gain, view.base_kw, system)}, four times in five")
         for name, gain in view.resolves
     ]
-    lines.append(("Noise", f"{view.noise.percent:.2f} % ({view.noise.source})"))
+    wander = view.wander
+    lines += [
+        ("Noise", f"{view.noise.percent:.2f} % ({view.noise.source})"),
+        ("Usual", f"drift {wander.drift_percent:.2f} % a pull, re-setting"
+         f" {wander.resetting_percent:.2f} % ({wander.source})"),
+    ]  # fmt: skip
     if view.smallest_gain_percent > view.worth_having_percent:
         lines.append(("Mind", f"a gain of {view.worth_having_percent:g} %, worth having, may stay"
                       " not settled"))  # fmt: skip

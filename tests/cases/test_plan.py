@@ -255,7 +255,7 @@ def test_an_accepted_plan_is_not_searched_and_no_longer_in_an_older_book(
     assert finding.find(shop.desk, "hard") == []
     assert safety.verify(shop.desk) == []
     with closing(sqlite3.connect(shop.folder / "book.db")) as db:
-        migrations._drop_made(db)
+        migrations.drop_made(db)
         db.execute("UPDATE search_documents SET text = text || (SELECT plan FROM sessions)")
         db.execute("INSERT INTO search_index (search_index) VALUES ('rebuild')")
         assert db.execute("SELECT 1 FROM search_index WHERE search_index MATCH 'hard'").fetchone()

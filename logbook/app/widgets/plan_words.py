@@ -115,8 +115,10 @@ def _resolves(view: PlanView, width: int, system: str) -> list[Line]:
     else:
         found = "; ".join(f"{gain} of {', '.join(names)}" for gain, names in groups.items())
     lines = wrap(f"Smallest gain it finds four times in five: {found}", width, "strong")
-    role = "caution" if view.noise.source == "assumed" else "quiet"
+    role = "caution" if "assumed" in (view.noise.source, view.wander.source) else "quiet"
     noise = f"At noise {view.noise.percent:.2f} % {view.noise.source}"
+    if view.wander.source != view.noise.source:
+        noise += f", drift and re-setting {view.wander.source}"
     worth = view.worth_having_percent
     if view.smallest_gain_percent > worth:
         noise += f"; a gain of {worth:g} %, worth having, may stay not settled"
