@@ -152,8 +152,18 @@ def shapes_of(sheet: ItemSheet, shapes: Bores) -> list[Check]:
                 else one
                 for one in check.values
             )
-            found.append(replace(check, values=told))
+            found.append(replace(check, values=told, advice=_forms(told, shapes)))
     return found
+
+
+def _forms(values: Sequence[Measured], shapes: Bores) -> str:
+    """Where the bores that are not within their limit are wide: ``cylinder 4 barrel``."""
+    parts = []
+    for one in values:
+        shape = shapes[one.cylinder - 1] if one.cylinder else None
+        if shape is not None and shape.form and one.verdict in (judging.RECLAIM, OUT):
+            parts.append(f"cylinder {one.cylinder} {shape.form}")
+    return ", ".join(parts)
 
 
 def ring_gaps(sheet: ItemSheet, shapes: Bores, engine_bore_mm: float | None) -> list[Check]:

@@ -260,8 +260,8 @@ def true_values(readings: npt.ArrayLike, fitted: CalibrationFit) -> Array:
 
     Returns
     -------
-    Values in the unit of the references, same shape. Beyond the calibrated range the fit is
-    carried on; say so with `outside`.
+    Values in the unit of the references, same shape. Beyond `fitted.low` to `fitted.high` the fit
+    is carried on; say so.
 
     Raises
     ------
@@ -287,13 +287,3 @@ def true_values(readings: npt.ArrayLike, fitted: CalibrationFit) -> Array:
             wanted="the straight line, or a calibration over the range of the pulls",
         )
     return np.asarray(middle + 2.0 * above / (slope + math.copysign(1.0, slope) * np.sqrt(inside)))
-
-
-def outside(values: npt.ArrayLike, fitted: CalibrationFit) -> bool:
-    """Some of the true values lie beyond the references of a calibration."""
-    import numpy as np
-
-    known = np.asarray(values, dtype=np.float64)
-    known = known[np.isfinite(known)]
-    slack = 1e-9 * (fitted.high - fitted.low)
-    return bool(((known < fitted.low - slack) | (known > fitted.high + slack)).any())

@@ -1,7 +1,6 @@
 """Cylinders against each other: leak-down and cranking compression.
 
-What a shop looks at is less the figure than the one cylinder that does not keep up. Limits are
-the shop's own.
+What a shop looks at is less the figure than the one cylinder that does not keep up.
 """
 
 from __future__ import annotations
@@ -11,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from logbook.engineering.tolerance import NO_LIMIT, Tolerance, verdict
 from logbook.refusals import BadInput
 
 HIGH_IS_BAD, LOW_IS_BAD = "high", "low"
@@ -29,8 +27,7 @@ class Spread:
     """Values of all cylinders; cylinders counted from 1, values in the unit given.
 
     `spread` is greatest less least, `spread_percent` that in per cent of the greatest.
-    `outliers` are the cylinders that stand apart from the others on the bad side, `verdicts` the
-    word for each cylinder's own value, `spread_verdict` that for the spread.
+    `outliers` are the cylinders that stand apart from the others on the bad side.
     """
 
     values: tuple[float | None, ...]
@@ -40,19 +37,10 @@ class Spread:
     spread: float
     spread_percent: float
     outliers: tuple[int, ...]
-    verdicts: tuple[str, ...]
-    spread_verdict: str
 
 
-def spread(
-    values: Sequence[float | None],
-    *,
-    bad: str,
-    step: float,
-    tolerance: Tolerance | None = None,
-    most_spread: float | None = None,
-) -> Spread:
-    """Spread, outliers and verdicts over the cylinders of an engine.
+def spread(values: Sequence[float | None], *, bad: str, step: float) -> Spread:
+    """Spread and outliers over the cylinders of an engine.
 
     Parameters
     ----------
@@ -60,13 +48,11 @@ def spread(
     bad : `HIGH_IS_BAD` (leak-down) or `LOW_IS_BAD` (cranking compression).
     step : what the gauge can tell apart, in the unit of the values: cylinders within it are not
         set apart however alike the others are.
-    tolerance : of a single cylinder; nothing is judged without.
-    most_spread : the widest spread allowed, in the unit of the values.
 
     Raises
     ------
     BadInput
-        No value at all, a value below zero or none at all.
+        No value at all, or one below zero.
     """
     known = [(place, value) for place, value in enumerate(values, 1) if value is not None]
     if not known:
@@ -80,7 +66,6 @@ def spread(
             )
     only = [value for _, value in known]
     least, most = min(only), max(only)
-    limits = tolerance or Tolerance()
     return Spread(
         values=tuple(values),
         least=least,
@@ -89,8 +74,6 @@ def spread(
         spread=most - least,
         spread_percent=100.0 * (most - least) / most if most else 0.0,
         outliers=_outliers(known, bad, step),
-        verdicts=tuple(NO_LIMIT if v is None else verdict(v, limits) for v in values),
-        spread_verdict=verdict(most - least, Tolerance(high=most_spread)),
     )
 
 

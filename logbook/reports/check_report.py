@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from logbook.engineering.tolerance import IN, NO_LIMIT, OUT, RECLAIM, SIGNS
+from logbook.plain import plain
 from logbook.quantities import display_unit, show
 from logbook.reports.as_json import Document, cautions_json, record_json
 from logbook.reports.tables import grid, heading, sheet
@@ -94,7 +95,7 @@ def check_tables(found: BuildChecks, system: str) -> list[RenderableType]:
     ]
     notes = [f"{check.label}: {check.advice}" for check in found.checks if check.advice]
     notes += [f"Left out. {sentence}" for sentence in found.left_out]
-    return [*parts, *([Text(), *(Text(note) for note in notes)] if notes else [])]
+    return [*parts, *([Text(), *(Text(plain(note)) for note in notes)] if notes else [])]
 
 
 def _mark(word: str) -> str:

@@ -58,6 +58,7 @@ def test_a_tapered_bore_is_reclaimed_only_while_its_piston_still_fits() -> None:
     assert words(found["Taper"]) == ["in", "reclaim", "in", "out"]
     assert words(found["Out-of-round"]) == ["in", "in", "in", "out"]
     assert found["Taper"].verdict == "out"
+    assert found["Taper"].advice == "cylinder 2 wider at the top, cylinder 4 wider at the top"
     without_piston = {name: texts for name, texts in BORES.items() if name != "skirt"}
     assert words(checked(without_piston)[0]["Taper"]) == ["in", "out", "in", "out"]
 

@@ -55,8 +55,7 @@ def test_a_calibration_turned_round_gives_the_references(
     readings = zero + slope * loads + bend * loads**2
     fitted = cal.fit(loads, readings, degree)
     assert cal.true_values(readings, fitted) == pytest.approx(loads, abs=1e-6)
-    assert not cal.outside(loads, fitted)
-    assert cal.outside([601.0, math.nan], fitted)
+    assert (fitted.low, fitted.high) == (-50.0, 600.0)
 
 
 def test_where_a_parabola_has_turned_back_nothing_is_invented() -> None:
