@@ -49,7 +49,7 @@ def archive(door: Door, target: Path, form: str) -> None:
                 type=click.Path(path_type=Path, dir_okay=False))  # fmt: skip
 @pass_door
 def import_(door: Door, source: Path, new: Path | None) -> None:
-    """Make a new book of an archive, equal to the one it was written from.
+    """A new book of an archive, equal to the one it came from.
 
     FOLDER may be a ZIP file. Every file is held against the archive's manifest first; a file that
     was changed since is refused. NEW.db must not exist; without it the book is made where the
