@@ -205,7 +205,7 @@ def _speed_axis(axes: Axes, band: Range | None) -> None:
     if band is not None:
         axes.plot(
             band, (0.0, 0.0), transform=axes.get_xaxis_transform(), color=INK, linewidth=4.0,
-            solid_capstyle="butt", clip_on=False, label="the band",
+            solid_capstyle="butt", clip_on=False, label="speeds that count",
         )  # fmt: skip
 
 

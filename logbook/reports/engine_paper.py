@@ -9,7 +9,12 @@ from logbook import quantities
 from logbook.cases.field_lists import ENGINE_FIELDS
 from logbook.reports import paper_words as words
 from logbook.reports import showing
-from logbook.reports.filed_paper import build_items, inspection_list, inspection_sheets
+from logbook.reports.filed_paper import (
+    build_items,
+    check_parts,
+    inspection_list,
+    inspection_sheets,
+)
 from logbook.reports.method_paper import standard_facts, verdict_table
 from logbook.reports.paper import (
     LONG,
@@ -24,30 +29,28 @@ from logbook.reports.paper import (
     facts,
 )
 from logbook.reports.paper_curves import curve_parts
+from logbook.reports.years_paper import sides_answer, sides_parts, years_parts
 
 if TYPE_CHECKING:
     from logbook.cases.fields import Field
-    from logbook.cases.report import Best, BuildReport, EngineReport
-    from logbook.cases.results import CompareView
+    from logbook.cases.report_engine import Best, BuildReport, EngineReport
+    from logbook.cases.years_results import SideCurves, SidesView
     from logbook.records.engine import Engine
 
 MOST_CURVES = 4
-_NOT_ALONE = (
-    "The difference belongs to everything that differs between the two, listed below: not to the"
-    " build alone where fuel, carburetor or timing changed with it."
-)
 
 
 def build_paper(report: BuildReport, system: str) -> Paper:
     """The report of a build in the display units of `system`."""
     sheet, against = report.sheet, report.against
     engine, build, parent = sheet.engine, sheet.build, sheet.parent
-    answer = _against(against, system) if against is not None else _best(report.best, system)
+    answer = sides_answer(against, system) if against is not None else _best(report.best, system)
     why = "" if answer else f"No pull of {build.label} is corrected to {report.standard_name} yet."
     sections = (
         (f"Against {parent.label}" if parent else "Against the build before",
-         _comparison(against, report.why_alone, engine, system)),
+         _comparison(against, report.curves, report.why_alone, system)),
         ("What is in it", build_items(sheet)),
+        ("Measures against their tolerances", check_parts(report.checks, system)),
         ("Inspections", inspection_sheets(report.inspections, system)),
         ("Sessions", iter([words.sessions_table(report.sessions, system)])),
         ("How it was computed", _method(report.standard, engine)),
@@ -77,7 +80,7 @@ def engine_paper(report: EngineReport, system: str) -> Paper:
     top = max(report.bests, key=lambda best: best.rank, default=None)
     sections = (
         ("Best of each build", _bests(report, system)),
-        (_newest_title(report), _comparison(report.against, "", engine, system)),
+        ("Over the years", years_parts(report.years, system)),
         ("Sessions", iter([words.sessions_table(report.sessions, system)])),
         ("Inspections", inspection_list(report.inspections, system)),
         ("The engine's sheet", _sheet(report, system)),
@@ -136,53 +139,19 @@ def _best_line(best: Best | None, system: str) -> str:
     return f"pull {best.label}: {words.figures_line(best.figures, system)}" if best else ""
 
 
-def _against(view: CompareView, system: str) -> Answer:
-    sides = f"Best pull {view.right_label} measured from {view.left_label}," \
-            f" both corrected to {view.standard_name}."  # fmt: skip
-    if view.worth is not None:
-        return words.worth_answer(view.worth, (sides, view.worth.reason, _NOT_ALONE), system)
-    bare = view.bare
-    return Answer(
-        sign=showing.UNSETTLED_SIGN,
-        figure=showing.signed(bare.difference_kw, system) if bare else showing.NOTHING,
-        unit=quantities.display_unit("power", system),
-        word="not judged",
-        lines=(sides, f"{view.why_no_worth}.", _NOT_ALONE),
-    )
-
-
-def _comparison(view: CompareView | None, why: str, engine: Engine, system: str) -> Iterator[Part]:
+def _comparison(
+    view: SidesView | None, curves: SideCurves | None, why: str, system: str
+) -> Iterator[Part]:
     if view is None:
         if why:
             yield Words(why)
         return
-    right, left = f"pull {view.right_label}", f"pull {view.left_label}"
-    curves = [
-        (name, curve)
-        for name, curve in ((right, view.right_curve), (left, view.left_curve))
-        if curve is not None
-    ]
-    yield from curve_parts(view.difference, (right, left), curves, _band(engine), system)
-    heads = ("Differs", view.left_label, view.right_label)
-    rows = tuple(
-        (line.what, line.left or showing.NOTHING, line.right or showing.NOTHING)
-        for line in view.differing
-    )
-    yield Table("Everything that differs between the two pulls", columns(*heads), rows,
-                empty="Nothing that was written down differs.")  # fmt: skip
-    if view.cautions:
-        yield Cautions(tuple(caution.text for caution in view.cautions))
+    yield from sides_parts(view, curves, system)
 
 
 def _band(engine: Engine) -> tuple[float, float] | None:
     low, high = engine.band_low_rpm, engine.band_high_rpm
     return (low, high) if low is not None and high is not None else None
-
-
-def _newest_title(report: EngineReport) -> str:
-    if len(report.bests) < 2:
-        return ""
-    return f"{report.bests[-1].build.label.capitalize()} against {report.bests[-2].build.label}"
 
 
 def _bests(report: EngineReport, system: str) -> Iterator[Part]:

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 from logbook import quantities
 from logbook.quantities import display_unit
-from logbook.reports import filed, showing
-from logbook.reports.paper import Part, Table, Words, columns, facts
+from logbook.reports import check_report, filed, showing
+from logbook.reports.paper import Cautions, Part, Table, Words, columns, facts
 
 if TYPE_CHECKING:
+    from logbook.cases.build_checks import BuildChecks
     from logbook.cases.builds import BuildSheet
     from logbook.cases.inspections import InspectionView
     from logbook.records.inspection import Clearance
@@ -52,6 +53,34 @@ def build_items(found: BuildSheet) -> Iterator[Part]:
     )
     heads = ("Item", "System", "Value", "Per cylinder", "Tolerance", "Done", "Note")
     yield Table("Everything in it", columns(*heads), items)
+
+
+def check_parts(found: BuildChecks, system: str) -> Iterator[Part]:
+    """Everything measured on a build against its tolerance, and what could not be checked."""
+    if not found.checks and not found.left_out:
+        return
+    rows = tuple(
+        (
+            check_report.label_of(check, system),
+            "\n".join(
+                check_report.measure(one.value, check.kind, system)
+                if one.cylinder is None
+                else f"{one.cylinder}: {check_report.measure(one.value, check.kind, system)}"
+                for one in check.values
+            ),
+            check_report.limits_text(check.tolerance, check.kind, system),
+            check.limits_from,
+            check_report.verdict_text(check.verdict),
+            check.advice,
+        )
+        for check in found.checks
+    )
+    heads = ("Measure", "Values, by cylinder", "Tolerance", "Whose", "Verdict", "To be done")
+    if rows:
+        yield Table("Computed from the sheet", columns(*heads), rows)
+    warned = (*(c.text for c in found.cautions), *(f"Left out. {one}" for one in found.left_out))
+    if warned:
+        yield Cautions(warned)
 
 
 def inspection_list(found: Iterable[InspectionView], system: str) -> Iterator[Part]:

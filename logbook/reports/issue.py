@@ -25,7 +25,7 @@ def session_text(desk: Desk, ref: str, form: str) -> str:
 
 def build_text(desk: Desk, tag: str, label: str, form: str) -> str:
     """The report of a build."""
-    from logbook.cases.report import build_report
+    from logbook.cases.report_engine import build_report
     from logbook.reports.engine_paper import build_paper
 
     return _written(build_paper(build_report(desk, tag, label), desk.units), form)
@@ -33,7 +33,7 @@ def build_text(desk: Desk, tag: str, label: str, form: str) -> str:
 
 def engine_text(desk: Desk, tag: str, form: str) -> str:
     """The report of an engine."""
-    from logbook.cases.report import engine_report
+    from logbook.cases.report_engine import engine_report
     from logbook.reports.engine_paper import engine_paper
 
     return _written(engine_paper(engine_report(desk, tag), desk.units), form)

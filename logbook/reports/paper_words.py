@@ -12,7 +12,8 @@ from logbook.reports.paper import Answer, Table, columns
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from logbook.cases.report import Made, SessionLine
+    from logbook.cases.report import Made
+    from logbook.cases.report_engine import SessionLine
     from logbook.cases.results import Worth
     from logbook.records.score import Figures
     from logbook.records.setup import FactorChange

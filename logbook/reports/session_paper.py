@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from logbook import quantities
 from logbook.records.session import CLOSED
 from logbook.reports import paper_words as words
 from logbook.reports import showing
+from logbook.reports.closing_words import baseline_words, open_words
 from logbook.reports.ledger_paper import ledger_parts
 from logbook.reports.method_paper import session_method
 from logbook.reports.paper import (
@@ -19,6 +21,7 @@ from logbook.reports.paper import (
     Part,
     Section,
     Table,
+    Words,
     columns,
     facts,
 )
@@ -37,7 +40,7 @@ def session_paper(report: SessionReport, system: str) -> Paper:
     answer, why = _answer(report, system)
     sections = (
         ("What changed over engine speed", _curves(report, system)),
-        ("Every set-up against the baseline", iter([_set_ups(report, system)])),
+        ("Every set-up against the baseline", _set_ups(report, system)),
         ("Step by step", ledger_parts(report.ledger, report.why_no_ledger, system)),
         ("Timing", timing_parts(report.timing)),
         ("The pulls", pulls_parts(report, system)),
@@ -152,7 +155,7 @@ def _name(label: str) -> str:
     return label[:1].lower() + label[1:]
 
 
-def _set_ups(report: SessionReport, system: str) -> Table:
+def _set_ups(report: SessionReport, system: str) -> Iterator[Part]:
     unit = quantities.display_unit("power", system)
     rows = tuple(
         (
@@ -165,7 +168,12 @@ def _set_ups(report: SessionReport, system: str) -> Table:
     )
     heads = ("Pulls", "Changed from the baseline", *words.judged_head(unit), "To settle it")
     empty = "Nothing but the baseline has been judged."
-    return Table("Corrected, in the order they were pulled", columns(*heads), rows, empty=empty)
+    yield Table("Corrected, in the order they were pulled", columns(*heads), rows, empty=empty)
+    said = [baseline_words(report.closing)]
+    if report.view.session.status == CLOSED:
+        # What has landed since belongs to whoever is in the cell, not to this sheet.
+        said.append(open_words(replace(report.closing, waiting=0)))
+    yield Words(" ".join(said))
 
 
 def _from_before(found: AnswerView, system: str) -> str:
