@@ -2,8 +2,8 @@
 
 Run with ``python -m tests.benchmarks.scale BOOK [--runs N]``; ``tests.benchmarks.big_book`` makes
 the book. Each search is timed beside the bare SQLite query that fetches the very same rows by
-their ids over one plain connection, in turns; printed are medians in milliseconds, and the ratio. Opening a
-session loads its traces, computes its figures and judges it, with nothing held in memory before.
+their ids over one plain connection, in turns; printed are medians in milliseconds, and the ratio.
+Opening a session loads its traces, computes its figures and judges it, with nothing held before.
 """
 
 from __future__ import annotations
