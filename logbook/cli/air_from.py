@@ -19,7 +19,7 @@ EVERY_S = 5.0
 @click.option("--dry-run", is_flag=True, help="Only show what it tells; keep nothing.")
 @pass_door
 def air_from(door: Door, source: str | None, once: bool, dry_run: bool) -> None:
-    """The air told by a weather instrument, kept in the open sessions.
+    """Air from an instrument, for the open sessions.
 
     SOURCE is file:PATH (CSV or JSON Lines), udp://ADDRESS:PORT or serial:DEVICE?baud=4800 (NMEA
     0183: MDA, XDR), or modbus://ADDRESS:502?unit=1 with a register map in the config file;

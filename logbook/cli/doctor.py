@@ -26,10 +26,10 @@ _LEAST_COLUMNS, _LEAST_LINES = 80, 24
 @click.command(cls=BookCommand)
 @click.pass_context
 def doctor(ctx: click.Context) -> None:
-    """What this installation and its book are like; nothing is changed.
+    """What this installation and its book are like.
 
-    ✓ is fine, ! is worth a look, ✗ is wrong. Exit code 1 where something is wrong. The whole
-    book is checked by `logbook verify`.
+    Nothing is changed. ✓ is fine, ! is worth a look, ✗ is wrong. Exit code 1 where something is
+    wrong. The whole book is checked by `logbook verify`.
 
     \b
     Examples:

@@ -10,7 +10,7 @@ from logbook.cli.door import BookCommand, Door, pass_door
 @click.command(cls=BookCommand)
 @pass_door
 def keys(door: Door) -> None:
-    """Every key of the app, with the id under which it may be changed.
+    """Every key of the app, and the ids to change them by.
 
     Keys of one's own stand in the config file (`logbook where` says which), one line each:
 

@@ -15,7 +15,8 @@ from logbook.refusals import BadInput
 @click.command(cls=BookCommand)
 @click.option("--host", default="127.0.0.1", show_default=True, metavar="ADDRESS",
               help="Which address listens; any but loopback asks for a token.")  # fmt: skip
-@click.option("--port", default=8020, show_default=True, type=click.IntRange(1, 65535))
+@click.option("--port", default=8020, show_default=True, type=click.IntRange(1, 65535),
+              help="Which port listens.")  # fmt: skip
 @click.option("--wall", is_flag=True, help="Only the answer of the session under way, to be read.")
 @click.option("--token", metavar="TEXT", help="The token to ask for; else a new one is made.")
 @pass_door

@@ -10,14 +10,15 @@ from logbook.cli.door import BookCommand, Door
 @click.command(cls=BookCommand)
 @click.pass_context
 def wall(ctx: click.Context) -> None:
-    """The answer of the session under way, as large as the screen; only to be looked at.
+    """The answer of the open session, screen-filling.
 
-    It follows what is logged in another window, within a second. Ctrl+Q leaves it.
+    Only to be looked at. It follows what is logged in another window, within a second. Ctrl+Q
+    leaves it. In a browser the same is `serve --wall`.
 
     \b
     Examples:
       logbook wall
-      logbook serve --wall --host 0.0.0.0
+      logbook wall --db cell-2.db
     """
     from logbook.cli.app import open_app
 
