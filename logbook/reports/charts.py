@@ -8,7 +8,9 @@ are its own, so that several can stand in one page.
 from __future__ import annotations
 
 import io
+import logging
 import math
+import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -132,9 +134,13 @@ def svg(chart: Chart, title: str, description: str, key: str) -> str:
 
 @contextmanager
 def _settings() -> Iterator[None]:
+    """The settings above, and nothing said to a terminal: neither that fonts are being listed,
+    nor that a font lacks a character of somebody's words (whoever shows the page has one)."""
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     import matplotlib
 
-    with matplotlib.rc_context(_SETTINGS):
+    with matplotlib.rc_context(_SETTINGS), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing", category=UserWarning)
         yield
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from xml.etree import ElementTree
 
 import pytest
 from markdown_it import MarkdownIt
@@ -24,7 +25,7 @@ from logbook.cases.calibrations import CalibrationEntry
 from logbook.cases.desk import Desk
 from logbook.cases.judge import answer, session_view
 from logbook.cases.years import compare_sides
-from logbook.reports import showing, years_words
+from logbook.reports import charts, showing, years_words
 from logbook.reports.issue import HTML, MARKDOWN, build_text, engine_text, session_text
 from logbook.reports.markdown import markdown
 from logbook.reports.paper import Answer, Cautions, Facts, Paper, Section, Table, Words, columns
@@ -202,6 +203,13 @@ def test_whatever_was_typed_is_shown_and_not_obeyed(shop: Shop) -> None:
         assert not found & {"a", "script", "b", "em", "code", "pre", "blockquote", "ol", "s", "i"}
         assert rendered.count("<h1>") == 1
         assert "*bold* _it_ [link](http://example.invalid) | cell | `code`" in rendered
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_picture_takes_characters_that_its_font_lacks() -> None:
+    curve = charts.Curve("汽缸 🏁 <&$x$ \u202e", (4000, 5000), (100, 120), (90.0, 95.0))
+    drawn = charts.svg(charts.CurvesChart("hp", "lb·ft", (curve,), None), "t", "d", "k")
+    assert "汽缸 🏁 <&$x$ ‹U+202E›" in "".join(ElementTree.fromstring(drawn).itertext())
 
 
 def harmless(text: str) -> bool:
