@@ -289,6 +289,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("build.item", "n", "new_item", "n", "new item", "Enter an item"),
         Key("build.drop", "delete", "drop", "Del", "take out", "Take the item out of the sheet",
             row=False),
+        Key("build.checks", "m", "checks", "m", "measures",
+            "This build's measures against their tolerances"),
         Key("build.new", "b", "new_build", "b", "new build",
             "Enter the next build, as a copy of the newest"),
         Key("build.correct", "e", "correct", "e", "label, date",
@@ -349,7 +351,7 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("checks.up", "up", "move(-1)", "↑", "up", "The measure above", row=False),
         Key("checks.down", "down", "move(1)", "↓", "down", "The measure below", row=False),
         *_UNDO,
-        Key("checks.back", *_BACK[:2], _BACK[2], "back", "Back to the engine's sheet"),
+        Key("checks.back", *_BACK[:2], _BACK[2], "back", "Back to the sheet"),
     ),
     "fuels": (
         Key("fuels.mark", "enter", "mark", "Enter", "compare from",

@@ -207,6 +207,12 @@ class BuildScreen(DetailScreen[None]):
             meant,
         )
 
+    def action_checks(self) -> None:
+        """This build's measures."""
+        from logbook.app.screens.checks import ChecksScreen
+
+        self.app.push_screen(ChecksScreen(self._tag, self._label))
+
     def action_new_build(self) -> None:
         """Enter the next build, as a copy of the newest."""
         from logbook.app.screens.short_forms import BuildForm

@@ -165,5 +165,5 @@ def check_lines(check: Check, width: int, system: str) -> list[Line]:
     said += check.limits_from + (f"; reclaimed to {' and '.join(far)}" if far else "")
     lines += wrap(f"{said}.", width, "quiet")
     if check.advice:
-        lines += wrap(f"{check.advice}.", width)
+        lines += wrap(f"{check.advice[:1].upper()}{check.advice[1:]}.", width)
     return lines
