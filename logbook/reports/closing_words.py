@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from logbook.cases.closing import Closing, Ending
 
 Document = dict[str, Any]
-MOST_LISTED = 8  # of an evening's changes; the list of pulls has the rest
 
 
 def baseline_words(found: Closing) -> str:
@@ -31,13 +30,13 @@ def before_closing(found: Closing) -> str:
     pull budget."""
     if found.returned is not False or found.barred:
         return ""
-    return "Pull the baseline once more first, and their verdicts become final."
+    return "Pull it once more first, and what is “so far” can become final."
 
 
-def ending_lines(found: Closing, system: str) -> list[tuple[str, str]]:
-    """(verdict, words) of every change as the closed session has it, the most of them."""
-    lines = [(end.stand.word, _ending(end, system)) for end in found.endings[:MOST_LISTED]]
-    if (more := len(found.endings) - MOST_LISTED) > 0:
+def ending_lines(found: Closing, system: str, most: int | None = None) -> list[tuple[str, str]]:
+    """(verdict, words) of every change as the closed session has it, at most so many."""
+    lines = [(end.stand.word, _ending(end, system)) for end in found.endings[:most]]
+    if most is not None and (more := len(found.endings) - most) > 0:
         lines.append(("", f"and {more} more, in the list of pulls"))
     return lines
 

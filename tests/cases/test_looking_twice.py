@@ -95,7 +95,7 @@ def test_a_change_that_was_not_bracketed_stays_open_at_the_close(shop: Shop) -> 
     found = closing.closing(shop.desk, shop.session_id)
     assert found.returned is False
     assert found.not_returned == (4, 5, 6)
-    assert "Pull the baseline once more" in closing_words.before_closing(found)
+    assert "Pull it once more" in closing_words.before_closing(found)
     assert closing_words.open_words(found) == "Stays open: pulls 4–6 stay “so far”."
     pulls.change_pull(
         shop.desk, pulls.find_pull(shop.desk, "RB-2/last/6").id, {"alarms": "oil pressure"},

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from logbook.cases.results import PullRow, SessionView
 
 _MOST_SESSIONS = 40
+_ROWS_BESIDE = 13  # of the question before a session closes, beside its verdicts
 
 
 class SessionDoors(BookScreen[None]):
@@ -374,8 +375,9 @@ class SessionDoors(BookScreen[None]):
             open_words,
         )
 
+        most = max(2, (self.size.height - _ROWS_BESIDE) // 2)  # a verdict takes two rows
         verdicts = [f"{showing.sign_of(verdict) if verdict else ' '} {words}"
-                    for verdict, words in ending_lines(found, self.book.units)]  # fmt: skip
+                    for verdict, words in ending_lines(found, self.book.units, most)]  # fmt: skip
         returned = f"{baseline_words(found)} {before_closing(found)}".rstrip()
         lines = [returned, *verdicts, open_words(found)]
         self.app.push_screen(
