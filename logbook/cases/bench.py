@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from logbook.cases.calibration_view import CalibrationView, calibrations_during
 from logbook.cases.desk import Desk
@@ -15,6 +16,7 @@ from logbook.cases.grouping import (
     groups_of,
 )
 from logbook.cases.history import BAND, Learned, learned
+from logbook.cases.permitted import barred_set_ups, knock_in_earlier_sessions, timed
 from logbook.cases.recalibration import recalibrations_of
 from logbook.cases.scoring import Place, Reckoned, airs_of, reckon
 from logbook.records.air import AirReading
@@ -24,6 +26,10 @@ from logbook.records.pull import Pull
 from logbook.records.session import Session
 from logbook.records.setup import SetUp
 from logbook.records.trace import Trace
+from logbook.store import lookups
+
+if TYPE_CHECKING:
+    from logbook.verdict.bounds import TimedPull
 
 MOST_HELD = 12  # sessions kept laid out: a few megabytes
 
@@ -33,7 +39,8 @@ class Bench:
     """A session with its pulls (by number, excluded ones too), set-ups, airs, curves and the
     judgement of each group. `elsewhere` is the session that the baseline is taken from, where it is
     another; `learned` is what the cell's earlier sessions say, `calibrations` those of the cell
-    that stood for any of the pulls."""
+    that stood for any of the pulls; `timed` are the pulls as the bounds of advice see them,
+    `earlier` those of the build's earlier sessions that somebody listened to."""
 
     session: Session
     engine: Engine
@@ -48,7 +55,9 @@ class Bench:
     baseline: Baseline
     elsewhere: Bench | None
     learned: Learned
-    groups: tuple[Group, ...]
+    timed: tuple[TimedPull, ...]
+    earlier: tuple[TimedPull, ...]
+    groups: tuple[Group, ...] = ()
     calibrations: tuple[CalibrationView, ...] = ()
 
     def group_of(self, pull_id: str) -> Group | None:
@@ -85,7 +94,9 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         stamp = read.stamp(session_id)
         key = f"{session_id} {standard or ''}"
         session = read.get(Session, session_id)
-        history, known = learned(desk, read, session)  # other sessions': the stamp does not tell
+        # What earlier sessions say: the session's own stamp does not tell when that changes.
+        past, known = learned(desk, read, session)
+        history = past, lookups.stamps_of_build(read, session.build_id, before=session.opened_at)
     held = desk.judged.pop(key, None)
     if (
         held is not None
@@ -106,6 +117,7 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         baseline = [read.get(Pull, pull_id) for pull_id in session.baseline]
         recalibrations = recalibrations_of(read, pulls)
         standing = calibrations_during(read, cell, pulls)
+        earlier = knock_in_earlier_sessions(read, session)
     place = Place(session, engine, cell, standard, recalibrations)
     reckoned = {
         pull.id: reckon(pull, traces.get(pull.id), airs.get(pull.air_id), place) for pull in pulls
@@ -136,9 +148,11 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         baseline=base,
         elsewhere=elsewhere,
         learned=known,
-        groups=groups_of(line, base, known),
+        timed=tuple(timed(pull, set_ups[pull.setup_id], airs, build.id) for pull in pulls),
+        earlier=earlier,
         calibrations=standing,
     )
+    bench = replace(bench, groups=groups_of(line, base, known, barred_set_ups(bench)))
     desk.judged[key] = ((stamp, history), bench)
     while len(desk.judged) > MOST_HELD:
         del desk.judged[next(iter(desk.judged))]

@@ -117,8 +117,11 @@ def _power(figures: Figures) -> float | None:
     return figures.band_power_kw if figures.band_power_kw is not None else figures.peak_power_kw
 
 
-def groups_of(line: Line, baseline: Baseline, learned: Learned) -> tuple[Group, ...]:
-    """The groups, band averages first; pulls without a corrected figure are in none."""
+def groups_of(
+    line: Line, baseline: Baseline, learned: Learned, barred_set_ups: Mapping[str, str]
+) -> tuple[Group, ...]:
+    """The groups, band averages first; pulls without a corrected figure are in none.
+    `barred_set_ups` (fingerprints) are not advised again, each with the sentence why."""
     scored: dict[str, dict[str, float]] = {BAND: {}, PEAK: {}, TORQUE: {}}
     torques: dict[str, tuple[float, float]] = {}
     for pull in line.counted:
@@ -137,7 +140,7 @@ def groups_of(line: Line, baseline: Baseline, learned: Learned) -> tuple[Group, 
         for pull_id in [pull_id for pull_id, score in scores.items() if not score > 0]:
             del scores[pull_id]
     return tuple(
-        _group(quantity, line, scores, baseline.setup, learned)
+        _group(quantity, line, scores, baseline.setup, learned, barred_set_ups)
         for quantity, scores in scored.items()
         if scores
     )
@@ -159,6 +162,7 @@ def _group(
     scores: Mapping[str, float],
     base_print: str | None,
     learned: Learned,
+    barred_set_ups: Mapping[str, str],
 ) -> Group:
     from logbook.verdict.difference import judge
 
@@ -177,6 +181,11 @@ def _group(
         closed=line.session.status == CLOSED,
         run=[runs[pull.id] for pull in mine],
         advice_barred=barred(line.session, line.pulls),
+        barred_setups={
+            label: why
+            for label, fingerprint in enumerate(order)
+            if (why := barred_set_ups.get(fingerprint or ""))
+        },
     )
     return Group(quantity, mine, labels, scores, judgement, _on_torque(line, mine, judgement))
 

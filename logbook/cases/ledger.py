@@ -9,6 +9,7 @@ from logbook.cases.bench import Bench, lay_out
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import Group
 from logbook.cases.judge import main_group, worth
+from logbook.cases.permitted import permits
 from logbook.cases.results import Worth
 from logbook.records.setup import FactorChange, SetUp
 from logbook.refusals import Conflict
@@ -82,7 +83,7 @@ def ledger_view(desk: Desk, session_id: str) -> LedgerView:
         steps=tuple(shown(step) for step in written.steps),
         taken_back=tuple(shown(step) for step in written.taken_back),
         total=worth(group.quantity, written.total) if written.total else None,
-        effects=all_pulls(group.judgement, set_ups),
+        effects=all_pulls(group.judgement, set_ups, permits=lambda set_up: permits(bench, set_up)),
     )
 
 

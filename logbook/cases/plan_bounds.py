@@ -9,7 +9,7 @@ from logbook.cases.bench import Bench
 from logbook.cases.desk import Desk
 from logbook.cases.engines import match_fuel
 from logbook.cases.grouping import barred
-from logbook.cases.timing import bounds_for, conditions_of
+from logbook.cases.permitted import bounds_for
 from logbook.records.session import CLOSED
 from logbook.records.setup import FUEL, SetUp
 
@@ -76,10 +76,8 @@ def _caution(timing: float, bounds: Bounds) -> str:
 
 def _bounds(desk: Desk, bench: Bench, start: SetUp, planned: SetUp) -> Bounds:
     """The bounds under the conditions the planned set-up would be pulled in."""
-    last = bench.line.counted[-1] if bench.line.counted else None
     with desk.book.reading() as read:
         level = planned.level(FUEL)
         fuel = match_fuel(read, level.text) if level else None
-    now = conditions_of(bench, last, planned, fuel.id if fuel else "")
     present = start.timing_deg if start.timing_deg is not None else planned.timing_deg
-    return bounds_for(bench, present or 0.0, now)
+    return bounds_for(bench, planned, fuel.id if fuel else "", present)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -10,13 +10,14 @@ from logbook.cases.bench import Bench, lay_out
 from logbook.cases.cautions import pull_cautions
 from logbook.cases.desk import Desk
 from logbook.cases.history import BAND, PEAK
+from logbook.cases.permitted import bounds_now
 from logbook.records.caution import Caution
 from logbook.records.pull import Pull
-from logbook.records.setup import TIMING, SetUp
+from logbook.records.setup import SetUp
 from logbook.refusals import Conflict
 
 if TYPE_CHECKING:
-    from logbook.verdict.bounds import Bounds, Conditions, TimedPull
+    from logbook.verdict.bounds import Bounds
     from logbook.verdict.fit import Array
     from logbook.verdict.next_timing import NextTiming
     from logbook.verdict.timing import DrawnCurve, TimingPulls
@@ -95,7 +96,7 @@ def timing_view(desk: Desk, session_id: str) -> TimingView:
             used.append(bench.pulls[place])
         else:
             left_out.append((bench.pulls[place], f"It has no corrected {label}"))
-    bounds = _bounds(bench, used)
+    bounds = bounds_now(bench, _timing(bench, used[0]) if used else None)
     if not used:
         return _nothing(bench, bounds, left_out, label)
     return _judged(bench, used, left_out, bounds, (label, attribute, quantity))
@@ -143,6 +144,8 @@ def _judged(
     )
     thirds = _thirds(bench)
     answer = judge_timing(pulls, third_torques=_third_torques(bench, used, thirds))
+    if answer.settle_deg is not None and (answer.stop or not bounds.permits(answer.settle_deg)):
+        answer = replace(answer, settle_deg=None)  # advice like any other
     advice = next_timing(pulls, bounds, present_deg=timings[used[0].id], stop=answer.stop)
     unit = answer.fit.greatest or max(torque)
     drawn = None
@@ -244,59 +247,6 @@ def _third_torques(
         if curve is not None
     ]
     return np.array(means, dtype=np.float64)
-
-
-def _bounds(bench: Bench, used: list[Pull]) -> Bounds:
-    timed = [pull for pull in bench.pulls if bench.set_ups[pull.setup_id].timing_deg is not None]
-    last = bench.line.counted[-1] if bench.line.counted else None
-    start = used or timed
-    return bounds_for(
-        bench,
-        _timing(bench, start[0]) if start else 0.0,
-        _conditions(bench, last) if last else conditions_of(bench, None, SetUp({}), ""),
-    )
-
-
-def bounds_for(bench: Bench, present_deg: float, now: Conditions) -> Bounds:
-    """The timings that may be pulled next under the conditions `now`, by this session's pulls."""
-    from logbook.verdict.bounds import bounds
-
-    return bounds(
-        [_timed(bench, pull) for pull in bench.pulls],
-        now,
-        present_deg=present_deg,
-        limit_deg=bench.engine.limit_timing_deg,
-        least_deg=bench.engine.least_timing_deg,
-        pulls_taken=len(bench.pulls),
-        budget=bench.session.pull_budget,
-    )
-
-
-def _timed(bench: Bench, pull: Pull) -> TimedPull:
-    from logbook.verdict.bounds import TimedPull
-
-    conditions = _conditions(bench, pull)
-    timing = bench.set_ups[pull.setup_id].timing_deg
-    return TimedPull(timing, pull.knock, conditions, pull.alarms)
-
-
-def _conditions(bench: Bench, pull: Pull) -> Conditions:
-    return conditions_of(bench, pull, bench.set_ups[pull.setup_id], pull.fuel_id or "")
-
-
-def conditions_of(bench: Bench, pull: Pull | None, set_up: SetUp, fuel_id: str) -> Conditions:
-    """What knock depends on beside timing: a set-up on this fuel, as warm and as lean as `pull`."""
-    from logbook.verdict.bounds import Conditions
-
-    air = bench.airs.get(pull.air_id) if pull else None
-    return Conditions(
-        build=bench.build.id,
-        fuel_batch=fuel_id,
-        rest_of_setup=set_up.with_levels({TIMING: None}).fingerprint,
-        lambda_ratio=pull.lambda_ratio if pull else None,
-        air_c=air.temperature_c if air else None,
-        coolant_c=pull.coolant_c if pull else None,
-    )
 
 
 def _cautions(bench: Bench) -> tuple[Caution, ...]:

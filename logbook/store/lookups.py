@@ -178,6 +178,17 @@ def stamps_of_earlier_sessions(
     return [(str(row[0]), int(row[1]), int(row[2])) for row in rows]
 
 
+def stamps_of_build(read: Reader, build_id: str, *, before: str) -> list[tuple[str, int]]:
+    """Id and stamp of the sessions of a build that were opened before a time."""
+    rows = read.rows(
+        "SELECT s.id, coalesce(t.stamp, 0) FROM sessions s"
+        " LEFT JOIN stamps t ON t.session_id = s.id"
+        " WHERE s.build_id = ? AND s.opened_at < ? AND s.withdrawn = 0 ORDER BY s.id",
+        (build_id, before),
+    )
+    return [(str(row[0]), int(row[1])) for row in rows]
+
+
 def scores_of_earlier_sessions(
     read: Reader, cell_id: str, *, before: str, version: int, sessions: int
 ) -> list[tuple[str, int, str, float | None, float | None]]:

@@ -22,6 +22,11 @@ AIR_HOTTER_K = 3.0
 COOLANT_HOTTER_K = 3.0
 """What a lambda meter and thermometers scatter; anything beyond is another condition."""
 
+AIR_HIGHER_KPA = 1.0
+AIR_DRIER_KPA = 0.3
+"""From day to day the barometer and the humidity move too, and denser or drier air knocks
+earlier (common practice, no source); within a session they are left alone."""
+
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
@@ -34,17 +39,21 @@ class Conditions:
     lambda_ratio: float | None = None
     air_c: float | None = None
     coolant_c: float | None = None
+    air_kpa: float | None = None
+    vapor_kpa: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class TimedPull:
     """One pull as far as the bounds care: timing in degrees (``None`` where nobody set it down),
-    ``"none"``, ``"heard"`` or ``"not checked"``, its conditions, and its alarms."""
+    ``"none"``, ``"heard"`` or ``"not checked"``, its conditions, and its alarms; of an earlier
+    session also the day."""
 
     timing_deg: float | None
     knock: str
     conditions: Conditions
     alarms: tuple[str, ...] = ()
+    day: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +70,12 @@ class Bounds:
     stop: str
     says: tuple[str, ...]
     ceiling_deg: float = float("inf")
+
+    def permits(self, timing_deg: float) -> bool:
+        """Whether a pull at this timing may be advised."""
+        if self.low_deg is None or self.high_deg is None:
+            return False
+        return self.low_deg <= timing_deg <= self.high_deg
 
     def opened_by(self, timing_deg: float) -> float | None:
         """The advance bound once `timing_deg` has been pulled and found clean."""
@@ -90,6 +105,32 @@ def lapsed(then: Conditions, now: Conditions) -> str:
         _compared("coolant", then.coolant_c, now.coolant_c, COOLANT_HOTTER_K, both_ways=False),
     ]
     return words.listed([reason for reason in reasons if reason])
+
+
+def lapsed_since(then: Conditions, now: Conditions) -> str:
+    """The same for an earlier session. From day to day more changes than from pull to pull, so
+    everything must be known on both days, no reading may be worse at all, and the barometer and
+    the humidity count too."""
+    reasons = [lapsed(then, now)]
+    reasons += [
+        f"{name} not known"
+        for name, known in (
+            ("fuel batch", then.fuel_batch),
+            ("lambda", then.lambda_ratio),
+            ("air", then.air_c),
+            ("coolant", then.coolant_c),
+        )
+        if known in (None, "")
+    ]
+    for name, before, today, slack in (
+        ("hotter air", then.air_c, now.air_c, 0.0),
+        ("hotter coolant", then.coolant_c, now.coolant_c, 0.0),
+        ("higher air pressure", then.air_kpa, now.air_kpa, AIR_HIGHER_KPA),
+        ("drier air", now.vapor_kpa, then.vapor_kpa, AIR_DRIER_KPA),
+    ):
+        if before is not None and today is not None and today - before > slack:
+            reasons.append(name)
+    return words.listed(list(dict.fromkeys(reason for reason in reasons if reason)))
 
 
 def _compared(
@@ -132,17 +173,20 @@ def bounds(
     least_deg: float | None,
     pulls_taken: int | None = None,
     budget: int | None = None,
+    earlier: Sequence[TimedPull] = (),
 ) -> Bounds:
     """The timings that may be advised next.
 
     Parameters
     ----------
-    pulls : the session's pulls in order, those excluded or left out of the fit too, and clean
-        pulls of earlier sessions first if the shop keeps the engine as it was.
+    pulls : the session's pulls in order, those excluded or left out of the fit too.
     now : the conditions of the pull that is to come.
     present_deg : the timing the session started from.
     limit_deg, least_deg : the bounds of the engine's sheet, ``None`` where it has none.
     pulls_taken, budget : as for `advice_barred`.
+    earlier : pulls of earlier sessions of the engine. A timing found clean then may be returned
+        to where nothing has lapsed since (`lapsed_since`), never passed; knock heard then counts
+        until build, fuel batch or the rest of the set-up is another, whatever the weather.
     """
     barred = advice_barred(
         [alarm for pull in pulls for alarm in pull.alarms], pulls_taken=pulls_taken, budget=budget
@@ -161,8 +205,13 @@ def bounds(
     timed = [(pull.timing_deg, pull) for pull in pulls if pull.timing_deg is not None]
     if not timed:
         return Bounds(None, None, "No timing has been pulled yet.", ())
-    heard = [degrees for degrees, pull in timed if pull.knock == KNOCK_HEARD]
-    below_knock = min(heard) - STEP_BEYOND_CLEAN_DEG if heard else float("inf")
+    heard = [(degrees, "") for degrees, pull in timed if pull.knock == KNOCK_HEARD]
+    heard += [
+        (pull.timing_deg, pull.day)
+        for pull in earlier
+        if pull.timing_deg is not None and _still_heard(pull, now)
+    ]
+    below_knock = min(heard)[0] - STEP_BEYOND_CLEAN_DEG if heard else float("inf")
     clean = [degrees for degrees, pull in timed if _holds(pull, now) and degrees <= below_knock]
     says: list[str] = []
     low = _retard(present_deg, least_deg, says)
@@ -173,12 +222,19 @@ def bounds(
         high = max(degrees for degrees, _ in timed)
         low = max(low, min(degrees for degrees, _ in timed))
         says.append(_ask_for_check(pulls, now))
+    returned_to = _clean_before(earlier, now, below_knock)
+    if returned_to is not None and returned_to[0] > high:
+        high, day = returned_to
+        says.append(f"{high:g}° was found clean on {day}, and nothing that matters is worse: no"
+                    " further than that.")  # fmt: skip
     if limit_deg is None:
         says.append("The engine's sheet has no advance limit.")
     elif limit_deg <= high:
         says.append(f"The engine's limit is {limit_deg:g}°.")
     if below_knock <= high:
-        says.append(f"Knock was heard at {min(heard):g}°: stay {STEP_BEYOND_CLEAN_DEG:g}° below.")
+        at, day = min(heard)
+        on = f" on {day}" if day else ""
+        says.append(f"Knock was heard at {at:g}°{on}: stay {STEP_BEYOND_CLEAN_DEG:g}° below.")
     ceiling = min(below_knock, limit_deg if limit_deg is not None else float("inf"))
     high = min(high, ceiling)
     if high < low:
@@ -194,6 +250,30 @@ def bounds(
 def _holds(pull: TimedPull, now: Conditions) -> bool:
     """A clean timing under conditions that still hold."""
     return pull.knock == KNOCK_NONE and not lapsed(pull.conditions, now)
+
+
+def _still_heard(pull: TimedPull, now: Conditions) -> bool:
+    """Knock heard in an earlier session that still warns: what is not known counts as the same."""
+    then = pull.conditions
+    same_batch = not (then.fuel_batch and now.fuel_batch) or then.fuel_batch == now.fuel_batch
+    same_set_up = then.build == now.build and then.rest_of_setup == now.rest_of_setup
+    return pull.knock == KNOCK_HEARD and same_set_up and same_batch
+
+
+def _clean_before(
+    earlier: Sequence[TimedPull], now: Conditions, below_knock: float
+) -> tuple[float, str] | None:
+    """The highest timing found clean in an earlier session that holds today, and the day."""
+    found = [
+        (pull.timing_deg, pull.day)
+        for pull in earlier
+        if pull.knock == KNOCK_NONE
+        and not pull.alarms
+        and pull.timing_deg is not None
+        and pull.timing_deg <= below_knock
+        and not lapsed_since(pull.conditions, now)
+    ]
+    return max(found) if found else None
 
 
 def _ask_for_check(pulls: Sequence[TimedPull], now: Conditions) -> str:

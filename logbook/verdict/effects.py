@@ -7,7 +7,7 @@ Source: Searle, *Linear Models* (1971), ch. 5 (estimable functions).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,8 +49,8 @@ class Effect:
 @dataclass(frozen=True, slots=True)
 class Inseparable:
     """Terms that the pulls cannot tell apart, and the one set-up whose pull would separate most
-    of them: the baseline with `separate_by` set (empty where advice is barred; a timing among
-    them is still subject to `bounds`). `together` is the worth of their sum where the pulls can
+    of them: the baseline with `separate_by` set (empty where advice is barred, or where every
+    such set-up is out of bounds). `together` is the worth of their sum where the pulls can
     tell that, else ``None``."""
 
     terms: tuple[Term, ...]
@@ -68,13 +68,19 @@ class Effects:
     noise: Noise
 
 
-def all_pulls(judged: SessionJudgement, setups: Mapping[int, SetUp]) -> Effects:
+def all_pulls(
+    judged: SessionJudgement,
+    setups: Mapping[int, SetUp],
+    *,
+    permits: Callable[[SetUp], bool] = lambda _: True,
+) -> Effects:
     """Every factor's effect from all pulls of a judged session.
 
     Parameters
     ----------
     judged : from `difference.judge`.
     setups : the set-up behind each label, the baseline's too.
+    permits : whether a pull of a set-up may be advised (`bounds`).
     """
     base = setups[judged.baseline]
     terms = _terms(base, [setups[label] for label in judged.order.labels])
@@ -116,11 +122,12 @@ def all_pulls(judged: SessionJudgement, setups: Mapping[int, SetUp]) -> Effects:
             float(rules.p_values(value, se, df)),
         )
 
+    allowed = [permits(base.with_levels({term.factor: term.level})) for term in terms]
     single = [told([i]) for i in range(len(terms))]
     groups = [
         Inseparable(
             tuple(terms[i] for i in group),
-            () if judged.advice_barred else _separating(terms, design, group),
+            () if judged.advice_barred else _separating(terms, design, group, allowed),
             told(group),
         )
         for group in _groups(null)
@@ -173,11 +180,13 @@ def _groups(null: Array) -> list[list[int]]:
     return groups
 
 
-def _separating(terms: Sequence[Term], design: Array, group: Sequence[int]) -> tuple[Term, ...]:
-    """The baseline with one term of the group set: the one after which most of the group's
+def _separating(
+    terms: Sequence[Term], design: Array, group: Sequence[int], allowed: Sequence[bool]
+) -> tuple[Term, ...]:
+    """The baseline with one allowed term of the group set: the one after which most of the group's
     terms can be told. One term alone always adds a direction, since the group's cannot be seen."""
-    best, most = group[0], -1
-    for member in group:
+    best, most = -1, -1
+    for member in (i for i in group if allowed[i]):
         row = np.zeros(design.shape[1])
         row[[0, member + 1]] = 1.0
         _, singular, vh = np.linalg.svd(np.vstack([design, row]), full_matrices=True)
@@ -186,4 +195,4 @@ def _separating(terms: Sequence[Term], design: Array, group: Sequence[int]) -> t
         told = sum(1 for i in group if not hidden.size or np.abs(hidden[:, i + 1]).max() <= SMALL)
         if told > most:
             best, most = member, told
-    return (terms[best],)
+    return (terms[best],) if best >= 0 else ()
