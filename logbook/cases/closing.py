@@ -8,6 +8,7 @@ from logbook.cases.bench import Bench, lay_out
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import barred, groups_of
 from logbook.cases.landing import waiting
+from logbook.cases.permitted import barred_set_ups
 from logbook.cases.plan import plan_progress
 from logbook.cases.rejudged import THE_BASELINE, Stand, standing_of
 from logbook.records.session import CLOSED
@@ -81,7 +82,7 @@ def _closed(bench: Bench) -> Bench:
     """The session as if it were closed."""
     session = replace(bench.session, status=CLOSED)
     line = replace(bench.line, session=session)
-    groups = groups_of(line, bench.baseline, bench.learned)
+    groups = groups_of(line, bench.baseline, bench.learned, barred_set_ups(bench))
     return replace(bench, session=session, line=line, groups=groups)
 
 
@@ -94,6 +95,5 @@ def _returned(bench: Bench) -> dict[tuple[str, str], bool]:
             group.labels[pull.id], 0
         )
         for group in bench.groups
-        if group.judgement is not None
         for pull in group.pulls
     }

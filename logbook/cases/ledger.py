@@ -92,7 +92,7 @@ def total_worth(bench: Bench) -> Worth | None:
     from logbook.verdict.ledger import ledger
 
     group = main_group(bench)
-    if group is None or group.judgement is None or 0 not in group.labels.values():
+    if group is None or 0 not in group.labels.values():
         return None
     total = ledger(group.judgement, label_set_ups(bench, group)).total
     return worth(group.quantity, total) if total else None
