@@ -25,13 +25,16 @@ _INPUTS: tuple[tuple[tuple[str, ...], str | None], ...] = (
     (("bore",), MM),
     (("stroke",), MM),
     (measures.SKIRT, MM),
-    *(((name,), MM) for name in (*measures.GAPS, *measures.FINISH)),
-    *(((f"{name} rule",), PLAIN) for name in (*measures.GAPS, "ring gap")),
+    *((names, MM) for names in measures.GAPS),
+    *(((name,), MM) for name in measures.FINISH),
+    *(((f"{name} gap rule",), PLAIN) for name in (*measures.RINGS, "ring")),
     *((names, LITERS) for names in (volumes.CHAMBER, volumes.DISH, volumes.DOME,
                                     volumes.POCKETS, volumes.CREVICE)),
     *((names, MM) for names in (volumes.DECK, volumes.GASKET, volumes.GASKET_BORE)),
 )  # fmt: skip
-_JUDGED_ELSEWHERE = {words_of(name) for name in (*measures.GAPS, *measures.FINISH)}
+_JUDGED_ELSEWHERE = {
+    words_of(name) for names in (*measures.GAPS, measures.FINISH) for name in names
+}
 
 
 @dataclass(frozen=True, slots=True)

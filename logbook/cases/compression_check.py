@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from logbook.cases.item_sheet import LITERS, MM, PLAIN, ItemSheet
 from logbook.cases.measures import RATIO, SWEPT, Bores, Check, judged
+from logbook.engineering.tolerance import IN
 
 if TYPE_CHECKING:
     from logbook.records.engine import Engine
@@ -84,6 +85,8 @@ def _advice(check: Check, swept: list[float], sheet: ItemSheet, engine: Engine) 
     from logbook.engineering.compression import clearance_for_ratio
 
     limits = check.tolerance
+    if check.verdict == IN:
+        return ""
     wanted = sheet.single(PLAIN, *RATIO) or engine.compression_ratio
     if limits.low is not None and limits.high is not None:
         wanted = (limits.low + limits.high) / 2.0

@@ -26,7 +26,7 @@ TAPER = ("taper", "bore taper")
 OUT_OF_ROUND = ("out of round", "bore out of round")
 FINISH = ("Ra", "Rk", "Rpk", "Rvk")
 RINGS = ("top ring", "second ring")
-GAPS = tuple(f"{ring} gap" for ring in RINGS)
+GAPS = tuple((f"{ring} gap", f"{ring} end gap") for ring in RINGS)
 RATIO, SWEPT = ("compression ratio",), ("displacement",)
 
 TO_HONE_MM = 1.0
@@ -172,33 +172,26 @@ def ring_gaps(sheet: ItemSheet, shapes: Bores, engine_bore_mm: float | None) -> 
     from logbook.engineering.bore import RING_GAP_PER_BORE, ring_gap_tolerance
 
     found = []
-    for ring, name in zip(RINGS, GAPS, strict=True):
-        gaps = sheet.each(sheet.item(name), MM)
-        own = sheet.tolerance(name)
+    for ring, names in zip(RINGS, GAPS, strict=True):
+        label = f"{ring.capitalize()} gap"
+        gaps = sheet.each(sheet.item(*names), MM)
+        own = sheet.tolerance(*names)
         if not own.is_open:
             if own.low is not None and own.reclaim_low is None and own.low > 0:
                 own = replace(own, reclaim_low=0.0)
-            found += judged(
-                name.capitalize(),
-                "clearance",
-                gaps,
-                own,
-                _FILED,
-            )
+            found += judged(label, "clearance", gaps, own, _FILED)
             continue
-        rule = sheet.single(PLAIN, f"{name} rule", "ring gap rule")
+        rule = sheet.single(PLAIN, f"{ring} gap rule", "ring gap rule")
         per_bore = RING_GAP_PER_BORE[ring] if rule is None else _per_bore(rule)
         known = [shape.mean_mm for shape in shapes if shape is not None]
         bore = sum(known) / len(known) if known else engine_bore_mm
         if bore is None:
-            found += judged(name.capitalize(), "clearance", gaps, Tolerance(), "as measured")
+            found += judged(label, "clearance", gaps, Tolerance(), "as measured")
             continue
         said = f"{1000 * per_bore:g} thousandths of the bore"
         whose = "common practice, no source" if rule is None else "the shop's own rule"
-        found += judged(
-            name.capitalize(), "clearance", gaps, ring_gap_tolerance(bore, per_bore),
-            _FILED, f"{said}: {whose}",
-        )  # fmt: skip
+        limits = ring_gap_tolerance(bore, per_bore)
+        found += judged(label, "clearance", gaps, limits, _FILED, f"{said}: {whose}")
     return found
 
 

@@ -12,6 +12,7 @@ import pytest
 from logbook.cases import builds, calibrations, due, finding, inspections, judge, safety
 from logbook.cases import engines as engine_cases
 from logbook.cases import sessions as session_cases
+from logbook.cases.build_checks import build_checks
 from logbook.cases.desk import Desk, open_desk
 from logbook.cases.results import PullRow, SessionView
 from logbook.refusals import Conflict
@@ -313,3 +314,14 @@ def facts(path: Path) -> list[tuple[object, ...]]:
     )
     with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as db:
         return [row for query in asked for row in db.execute(query).fetchall()]
+
+
+def test_the_builds_of_the_story_have_the_compression_of_their_sheets(desk: Desk) -> None:
+    for tag in ("HC-4A", "HC-4B", "RB-8", "RB-4"):
+        found = build_checks(desk, tag)
+        check = next(one for one in found.checks if one.label == "Compression ratio")
+        assert check.verdict == "in", tag
+        stated = found.engine.compression_ratio
+        assert stated is not None
+        assert all(abs(one.value - stated) < 0.2 for one in check.values), tag
+        assert found.left_out == ()
