@@ -22,6 +22,11 @@ if TYPE_CHECKING:
     from logbook.verdict.noise import Prior
     from logbook.verdict.noise import Wander as VerdictWander
 
+MEASURED_ELSEWHERE = (
+    "This session is measured from another one, whose band is far wider than what is said here:"
+    " make this plan's first pulls the baseline once they are made."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class PlanLine:
@@ -79,6 +84,7 @@ class PlanView:
     wander: Wander
     budget: int
     accepted: bool
+    elsewhere: bool
 
     @property
     def lines(self) -> tuple[PlanLine, ...]:
@@ -99,7 +105,7 @@ class PlanView:
     def cautions(self) -> tuple[str, ...]:
         """What to mind before the pulls that are still to be made, each once."""
         open_ = (line.caution for line in self.lines if not line.done and line.caution)
-        return tuple(dict.fromkeys(open_))
+        return (*((MEASURED_ELSEWHERE,) if self.elsewhere else ()), *dict.fromkeys(open_))
 
 
 def propose_plan(
@@ -312,4 +318,5 @@ def _view(bench: Bench, kept: KeptPlan, progress: PlanProgress, *, accepted: boo
         wander=wander_of(_wander(bench)),
         budget=kept.budget,
         accepted=accepted,
+        elsewhere=bench.elsewhere is not None,
     )

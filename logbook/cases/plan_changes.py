@@ -112,8 +112,7 @@ def read_change(text: str, known: Iterable[str] = ()) -> dict[str, str]:
         if factor_key(factor) in {factor_key(name) for name in levels}:
             raise BadInput(f"{factor} is set twice", where="Change",
                            wanted="each factor once; another level is another change")  # fmt: skip
-        if level:
-            read_level(factor, level)
+        read_level(factor, level or "0")  # a name is looked at where its level is taken away too
         levels[factor] = level
     return levels
 

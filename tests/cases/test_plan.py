@@ -209,6 +209,23 @@ def test_a_closed_session_plans_nothing(shop: Shop, air: dict[str, str]) -> None
         plan.propose_plan(shop.desk, shop.session_id, read_changes([JETS]), 7)
 
 
+def test_a_session_measured_from_another_is_told_that_its_band_is_wider(
+    shop: Shop, air: dict[str, str]
+) -> None:
+    base = [shop.peaks(400, timing=30, **air).pull_id, shop.peaks(400.4).pull_id]
+    shop.session_id = sessions.open_session(shop.desk, "RB-2", baseline=tuple(base)).id
+    view = accept(shop, JETS)
+    assert "another one" in view.cautions[0]
+    assert view.next is not None
+    assert view.next.levels["timing"] == "30"
+    first = shop.peaks(399, timing=30, **air).pull_id
+    assert ticks(shop) == [1]
+    sessions.set_baseline(shop.desk, shop.session_id, (first,))
+    kept = plan.plan_view(shop.desk, shop.session_id)
+    assert kept is not None
+    assert kept.cautions == ()
+
+
 @pytest.mark.parametrize("kept", ["{", '{"changes": [], "pulls": [[3, ""]], "budget": 1}', "{}"])
 def test_a_plan_that_cannot_be_read_is_said_and_can_be_withdrawn(shop: Shop, kept: str) -> None:
     sessions.change_session(shop.desk, shop.session_id, plan=kept)
@@ -235,13 +252,16 @@ def test_words_somebody_wrote_are_no_accepted_plan(shop: Shop) -> None:
         ("air cleaner=flame arrestor, fine mesh", {"air cleaner": "flame arrestor, fine mesh"}),
         ("lash=0,3 mm,timing=34", {"lash": "0,3 mm", "timing": "34"}),
         ("spacer=", {"spacer": ""}),
+        ("timing=", {"timing": ""}),
     ],
 )
 def test_a_change_is_read_as_people_type_it(text: str, levels: dict[str, str]) -> None:
     assert read_change(text, ("timing", "main jets", "jets")) == levels
 
 
-@pytest.mark.parametrize("text", ["", "34", "=34", "new idea", "timing=34, timing 36", "timing=x"])
+@pytest.mark.parametrize(
+    "text", ["", "34", "=34", "new idea", "timing=34, timing 36", "timing=x", f"{'x' * 500}="]
+)
 def test_what_is_no_change_is_refused_in_words(text: str) -> None:
     with pytest.raises(Refusal):
         read_change(text, ("timing",))
