@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from logbook.cases.calibration_pairs import read_pairs
 from logbook.cases.field_lists import (
     AIR_FIELDS,
     CELL_FIELDS,
@@ -24,6 +25,7 @@ from logbook.cases.fields import read as read_field
 from logbook.cases.item_values import item_attributes
 from logbook.records.air import AirReading
 from logbook.records.build_item import BuildItem
+from logbook.records.calibration import Calibration
 from logbook.records.cell import Cell
 from logbook.records.due_mark import DueMark
 from logbook.records.engine import Engine, Fuel
@@ -71,6 +73,27 @@ def disagreements(read: Reader) -> Iterator[str]:
                 f"build item {item.id}: its numbers are not those typed for it:"
                 f" {'; '.join(item.typed.values())[:80]}"
             )
+
+    for one in read.where(Calibration, with_withdrawn=True):
+        if not _pairs_agree(one):
+            yield (
+                f"calibration {one.id}: its pairs are not those typed for it:"
+                f" {one.typed.get('reference_values', '')[:80]}"
+            )
+
+
+def _pairs_agree(one: Calibration) -> bool:
+    try:
+        references, readings, ways = read_pairs(one.typed.get("reference_values", ""))
+    except BadInput:
+        return False
+    if one.arm_mm is not None:  # masses were typed, torques are stored
+        references = one.reference_values
+    return (
+        _equal(readings, one.readings)
+        and _equal(references, one.reference_values)
+        and ways == one.directions
+    )
 
 
 def _item_agrees(item: BuildItem) -> bool:

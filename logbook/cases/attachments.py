@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from logbook.cases.builds import build_of
+from logbook.cases.by_id import by_id
 from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of
 from logbook.cases.fields import LONGEST_NOTE, LONGEST_WORD
@@ -19,10 +20,9 @@ from logbook.records.engine import Build, Engine
 from logbook.records.ids import new_id
 from logbook.records.inspection import Inspection
 from logbook.records.session import Session
-from logbook.refusals import BadInput, NotFound
+from logbook.refusals import BadInput
 from logbook.store import attached
 from logbook.store.labels import called_in
-from logbook.store.lookups import starting
 from logbook.store.reader import Reader
 
 # What files begin with; a name may say anything.
@@ -160,15 +160,7 @@ def detach(desk: Desk, attachment_id: str, *, why: str = "") -> Attachment:
 
 def attachment_of(read: Reader, text: str) -> Attachment:
     """The attached file whose id begins so. Raises `NotFound`."""
-    found = starting(read, Attachment, text.strip()) if text.strip() else []
-    if len(found) != 1:
-        raise NotFound(
-            f"{'several attached files begin' if found else 'no attached file begins'} with"
-            f" {text[:40]!r}",
-            where="Attached file",
-            wanted="an id that `logbook attached list` shows",
-        )
-    return found[0]
+    return by_id(read, Attachment, text, listed_by="attached list")
 
 
 def _view(read: Reader, desk: Desk, one: Attachment) -> AttachedView:

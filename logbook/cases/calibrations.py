@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from logbook import quantities
+from logbook.cases.by_id import by_id
 from logbook.cases.calibration_pairs import read_due, read_pairs, read_tolerance, unit_kind
 from logbook.cases.calibration_view import CalibrationView, instrument_name, view_of
 from logbook.cases.desk import Desk, moment_of
@@ -25,8 +26,8 @@ from logbook.records.caution import Caution
 from logbook.records.cell import Cell
 from logbook.records.ids import new_id
 from logbook.records.pull import Pull
-from logbook.refusals import BadInput, NotFound
-from logbook.store.lookups import standing_ids, starting
+from logbook.refusals import BadInput
+from logbook.store.lookups import standing_ids
 from logbook.store.reader import Reader
 
 _EVER = "9999"  # after any stored time
@@ -271,12 +272,4 @@ def show_calibration(desk: Desk, calibration_id: str) -> CalibrationView:
 
 def calibration_of(read: Reader, text: str) -> Calibration:
     """The calibration whose id begins so. Raises `NotFound`."""
-    found = starting(read, Calibration, text.strip()) if text.strip() else []
-    if len(found) != 1:
-        raise NotFound(
-            f"{'several calibrations begin' if found else 'no calibration begins'} with"
-            f" {text[:40]!r}",
-            where="Calibration",
-            wanted="an id that `logbook calibration list` shows",
-        )
-    return found[0]
+    return by_id(read, Calibration, text, listed_by="calibration list")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from logbook.cases.builds import build_of
+from logbook.cases.by_id import by_id
 from logbook.cases.desk import Desk, moment_of
 from logbook.cases.engines import engine_of, name_of
 from logbook.cases.field_lists import DUE_FIELDS
@@ -14,8 +15,7 @@ from logbook.cases.typed import attributes, merged_typed, read_time
 from logbook.records.due_mark import DueMark
 from logbook.records.engine import Build, Engine
 from logbook.records.ids import new_id
-from logbook.refusals import BadInput, Conflict, NotFound
-from logbook.store.lookups import starting
+from logbook.refusals import BadInput, Conflict
 from logbook.store.reader import Reader
 from logbook.store.wear import run_since
 
@@ -162,11 +162,4 @@ def state_of(read: Reader, mark: DueMark, desk: Desk) -> DueState:
 
 def mark_of(read: Reader, text: str) -> DueMark:
     """The mark whose id begins so. Raises `NotFound`."""
-    found = starting(read, DueMark, text.strip()) if text.strip() else []
-    if len(found) != 1:
-        raise NotFound(
-            f"{'several due marks begin' if found else 'no due mark begins'} with {text[:40]!r}",
-            where="Due mark",
-            wanted="an id that `logbook due list` shows",
-        )
-    return found[0]
+    return by_id(read, DueMark, text, listed_by="due list")

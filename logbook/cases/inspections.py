@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from logbook import quantities
 from logbook.cases.builds import build_of
+from logbook.cases.by_id import by_id
 from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of, name_of
 from logbook.cases.field_lists import INSPECTION_FIELDS
@@ -17,8 +18,7 @@ from logbook.cases.typed import attributes, merged_typed
 from logbook.records.engine import Build, Engine
 from logbook.records.ids import new_id
 from logbook.records.inspection import REJECT, VERDICTS, WITHIN, Clearance, Inspection
-from logbook.refusals import BadInput, NotFound
-from logbook.store.lookups import starting
+from logbook.refusals import BadInput
 from logbook.store.reader import Reader
 
 if TYPE_CHECKING:
@@ -147,15 +147,7 @@ def show_inspection(desk: Desk, inspection_id: str) -> InspectionView:
 
 def inspection_of(read: Reader, text: str) -> Inspection:
     """The inspection whose id begins so. Raises `NotFound`."""
-    found = starting(read, Inspection, text.strip()) if text.strip() else []
-    if len(found) != 1:
-        raise NotFound(
-            f"{'several inspections begin' if found else 'no inspection begins'} with"
-            f" {text[:40]!r}",
-            where="Inspection",
-            wanted="an id that `logbook inspection list` shows",
-        )
-    return found[0]
+    return by_id(read, Inspection, text, listed_by="inspection list")
 
 
 def clearances_of(read: Reader, inspection_id: str) -> list[Clearance]:

@@ -228,6 +228,8 @@ def pull_json(
         "power_rating": story.session.power_rating,
         "source": story.source_name,
         "samples": list(story.samples) if story.samples else None,
+        "calibration": story.row.pull.calibration_id,
+        "recalibration": story.row.pull.recalibration_id,
     }
     return document if trace is None else {**document, "trace": trace_json(trace)}
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
+
 import pytest
 
 from logbook.cases import calibrations, change, judge, pulls, recalibrate, safety
@@ -38,6 +41,15 @@ def test_a_calibration_keeps_its_pairs_and_says_what_they_mean(shop: Shop) -> No
     assert calibrations.list_calibrations(shop.desk, "north") == [view]
     assert calibrations.show_calibration(shop.desk, one.id[:13]) == view
     assert safety.verify(shop.desk) == []
+
+
+def test_a_reading_that_changed_by_itself_is_found(shop: Shop) -> None:
+    enter(shop)
+    assert safety.verify(shop.desk) == []
+    with closing(sqlite3.connect(shop.desk.book.path)) as db:
+        db.execute("UPDATE calibrations SET readings = replace(readings, '100.1', '101.1')")
+        db.commit()
+    assert "its pairs are not those typed" in " ".join(safety.verify(shop.desk))
 
 
 @pytest.mark.parametrize(

@@ -254,7 +254,7 @@ def test_a_book_from_before_is_brought_up_and_can_still_be_rescued(
         past.setattr(migrations, "MIGRATIONS", before)
         with closing(sqlite3.connect(old, isolation_level=None)) as db:
             migrations.migrate(db, old)
-            migrations._drop_made(db)
+            migrations.drop_made(db)
             db.execute("INSERT INTO engines (id, tag, strokes, ignition, aspiration)"
                        f" VALUES ('{shop.engine.id}', 'Otter', 4, 'spark', 'natural')")  # fmt: skip
             migrations.make_again(db)

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 
 from logbook.app.keys import Key, bindings
-from logbook.app.messages import Got
+from logbook.app.screens.cell_pages import OfCell
 from logbook.app.screens.confirm import ConfirmScreen
-from logbook.app.screens.detail import DetailScreen
 from logbook.app.widgets.calibration_pane import CalibrationPane
 from logbook.app.widgets.cell_words import cell_lines
 from logbook.app.widgets.ink import Line, one
@@ -26,7 +25,7 @@ if TYPE_CHECKING:
 EMPTY = "No calibration yet: n takes the first down."
 
 
-class CellScreen(DetailScreen[None]):
+class CellScreen(OfCell):
     """The calibrations of one cell; ← and → go to the other cells."""
 
     place = "cell sheet"
@@ -36,11 +35,6 @@ class CellScreen(DetailScreen[None]):
     CellScreen #chosen { height: 1fr; max-height: 100%; border-top: solid $foreground; }
     """
     heading = "Cell"
-
-    def __init__(self, name: str | None = None) -> None:
-        super().__init__()
-        self._cell_name = name
-        self._view: CellView | None = None
 
     def content(self) -> ComposeResult:
         """Heading, calibrations, the one chosen drawn."""
@@ -60,24 +54,8 @@ class CellScreen(DetailScreen[None]):
             Column("", 9, least=60),
         )
 
-    def reload(self) -> None:
-        """Read the cell."""
-        name = self._cell_name
-
-        def job(desk: Desk) -> CellView:
-            from logbook.cases.cell_view import cell_view
-
-            return cell_view(desk, name)
-
-        self.ask("cell", job, Got)
-
-    def got(self, lane: str, result: object) -> None:
-        """Show it, or say what was done."""
-        if lane != "cell":
-            self.notice(str(result))
-            return
-        self._view = view = cast("CellView", result)
-        self._cell_name = view.cell.name
+    def put_cell(self, view: CellView) -> None:
+        """The cell's sheet and its calibrations."""
         width = max(20, self.size.width - 2)
         beside = f"  {view.names.index(view.cell.name) + 1} of {len(view.names)}"
         self.query_one("#head", Text).put(

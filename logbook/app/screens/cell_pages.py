@@ -23,24 +23,16 @@ if TYPE_CHECKING:
     from logbook.cases.desk import Desk
 
 
-class SafetyScreen(DetailScreen[None]):
-    """The list to tick off before the first loaded pull, for the cell's open session."""
+class OfCell(DetailScreen[None]):
+    """A list of one cell, the one that was used last where none is named."""
 
-    place = "safety"
-    BINDINGS = bindings("safety")
-    heading = "Safety list"
-
-    def __init__(self, cell_name: str | None) -> None:
+    def __init__(self, cell_name: str | None = None) -> None:
         super().__init__()
         self._cell_name = cell_name
         self._view: CellView | None = None
 
-    def columns(self) -> Sequence[Column]:
-        """A box and the sentence."""
-        return (Column("", 1), Column("", 0))
-
     def reload(self) -> None:
-        """Read what is ticked."""
+        """Read the cell."""
         name = self._cell_name
 
         def job(desk: Desk) -> CellView:
@@ -51,11 +43,32 @@ class SafetyScreen(DetailScreen[None]):
         self.ask("cell", job, Got)
 
     def got(self, lane: str, result: object) -> None:
-        """Show it."""
+        """Show it, or say what was done."""
         if lane != "cell":
             self.notice(str(result))
             return
-        self._view = view = cast("CellView", result)
+        self._view = cast("CellView", result)
+        self._cell_name = self._view.cell.name
+        self.put_cell(self._view)
+
+    def put_cell(self, view: CellView) -> None:
+        """Fill heading and list."""
+        raise NotImplementedError
+
+
+class SafetyScreen(OfCell):
+    """The list to tick off before the first loaded pull, for the cell's open session."""
+
+    place = "safety"
+    BINDINGS = bindings("safety")
+    heading = "Safety list"
+
+    def columns(self) -> Sequence[Column]:
+        """A box and the sentence."""
+        return (Column("", 1), Column("", 0))
+
+    def put_cell(self, view: CellView) -> None:
+        """The list with its ticks."""
         ticked = sum(done for _, _, done in view.safety)
         self.query_one("#head", Text).put(
             ((f"Safety list of {view.cell.name}", "strong"),
