@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from logbook.cases.years_results import (
         AttributionView,
         EvidenceView,
-        Share,
         SideCurves,
         SidesView,
     )
@@ -96,9 +95,10 @@ def _figures(view: SidesView, system: str) -> Table:
 def _attribution(view: SidesView, found: AttributionView, system: str) -> Iterator[Part]:
     power = quantities.display_unit("power", system)
     changed = [
-        (years_words.change(member), *_share(member.worth, system)) for member in found.members
+        (years_words.change(member), *years_words.share_cells(member.worth, system))
+        for member in found.members
     ]
-    rest = (years_words.subject(found), *_share(found.rest, system))
+    rest = (years_words.subject(found), *years_words.share_cells(found.rest, system))
     yield Table(
         "What each change was worth",
         columns("Changed", f">Worth, {power}", f">95 % interval, {power}", ">%", ">95 %, %"),
@@ -120,18 +120,6 @@ def _evidence(name: str, line: EvidenceView) -> tuple[str, ...]:
         showing.percent(line.percent, 2),
         years_words.percents(line.interval_percent),
         years_words.counts(line),
-    )
-
-
-def _share(share: Share | None, system: str) -> tuple[str, str, str, str]:
-    if share is None:
-        return ("not known alone", "", "", "")
-    low, high = (showing.signed(edge, system) for edge in share.interval_kw)
-    return (
-        showing.signed(share.difference_kw, system),
-        f"{low} to {high}",
-        showing.percent(share.percent, 2).removesuffix(" %"),
-        years_words.percents(share.interval_percent).removesuffix(" %"),
     )
 
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from rich.console import RenderableType
 
-    from logbook.cases.years_results import AttributionView, Share, SidesView, SideView
+    from logbook.cases.years_results import AttributionView, SidesView, SideView
 
 
 def sides_sheet(view: SidesView, system: str) -> list[RenderableType]:
@@ -59,8 +59,11 @@ def _attribution(view: SidesView, found: AttributionView, system: str) -> Iterab
     for sentence in years_words.claims(found, system):
         yield Text(sentence)
     yield Text()
-    rows = [(years_words.change(member), *_share(member.worth, system)) for member in found.members]
-    rows.append((years_words.subject(found), *_share(found.rest, system)))
+    rows = [
+        (years_words.change(member), *years_words.share_cells(member.worth, system))
+        for member in found.members
+    ]
+    rows.append((years_words.subject(found), *years_words.share_cells(found.rest, system)))
     yield grid(("Changed", f"Worth, {unit}", "95 %", "%", "95 %"), rows, right="bcde")
     yield Text()
     evidence = [
@@ -80,15 +83,3 @@ def _attribution(view: SidesView, found: AttributionView, system: str) -> Iterab
         yield Text()
     for sentence in years_words.basis(view):
         yield Text(sentence)
-
-
-def _share(share: Share | None, system: str) -> tuple[str, str, str, str]:
-    if share is None:
-        return ("not known alone", "", "", "")
-    low, high = (showing.signed(edge, system) for edge in share.interval_kw)
-    return (
-        showing.signed(share.difference_kw, system),
-        f"{low} to {high}",
-        showing.percent(share.percent, 2).removesuffix(" %"),
-        years_words.percents(share.interval_percent).removesuffix(" %"),
-    )

@@ -90,6 +90,19 @@ def percents(edges: tuple[float, float]) -> str:
     return f"{low.removesuffix(' %')} to {high}"
 
 
+def share_cells(share: Share | None, system: str) -> tuple[str, str, str, str]:
+    """A share in a table: worth, interval, per cent, interval in per cent."""
+    if share is None:
+        return ("not known alone", "", "", "")
+    low, high = (showing.signed(edge, system) for edge in share.interval_kw)
+    return (
+        showing.signed(share.difference_kw, system),
+        f"{low} to {high}",
+        showing.percent(share.percent, 2).removesuffix(" %"),
+        percents(share.interval_percent).removesuffix(" %"),
+    )
+
+
 def share_words(share: Share, system: str) -> str:
     """``+2.6 hp (+2.0 to +3.2), +1.95 %``."""
     low, high = (showing.signed(edge, system) for edge in share.interval_kw)
