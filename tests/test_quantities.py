@@ -167,7 +167,7 @@ def test_an_unknown_unit_is_answered_with_the_known_ones() -> None:
 
 def test_a_bare_number_takes_the_unit_beside_the_field_and_keeps_it() -> None:
     bare = parse(" 29.5 ", "pressure", field="Pressure", bare_unit="inHg")
-    assert bare == Measured(pytest.approx(99.8984755), "29.5 inHg")
+    assert bare == Measured(pytest.approx(99.8984755), "29.5 inHg", "inHg")
     assert parse("45", "fraction", field="Humidity", bare_unit="%").value == 0.45
     assert parse("72 mmHg", "pressure", field="Pressure", bare_unit="inHg").typed == "72 mmHg"
 

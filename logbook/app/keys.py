@@ -204,7 +204,11 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
     "engine": _form("save", "Save the engine's sheet"),
     "cell": _form("save", "Save the cell's sheet"),
     "standard": _form("save", "Change the session"),
-    "correct": _form("save", "Correct the pull"),
+    "correct": _form(
+        "save", "Correct the pull",
+        Key("correct.factor", "f3", "factor", "F3", "other factor",
+            "Name a factor of the set-up that was not written down"),
+    ),
     "fuel": _form("enter", "Enter the batch of fuel"),
     "calibration": _form("take down", "Take the calibration down"),
     "build": _form("save", "Enter the build"),

@@ -17,6 +17,8 @@ from logbook.records.pull import KNOCK_HEARD, Pull
 from logbook.records.setup import SetUp
 
 LOOK_FOR_A_CAUSE_PERCENT = 0.5
+SLIP_PERCENT = 25.0  # no change of a set-up is expected to move an engine so far (no source)
+SLOWEST_PEAK_RPM = 700.0  # below it a peak is likelier a figure in the wrong place (no source)
 
 
 def pull_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
@@ -24,6 +26,7 @@ def pull_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
     engine, set_up = bench.engine, bench.set_ups[pull.setup_id]
     return (
         *_safety(engine, pull, set_up, _top_speed(bench, pull)),
+        *_slips(bench, pull),
         *_repeats(bench, pull),
         *_air(bench, pull),
         *_ready(bench, pull),
@@ -100,6 +103,34 @@ def _top_speed(bench: Bench, pull: Pull) -> float | None:
         return float(np.nanmax(speed.si()))
     speeds = [rpm for rpm in (pull.peak_power_rpm, pull.peak_torque_rpm) if rpm is not None]
     return max(speeds) if speeds else None
+
+
+def _slips(bench: Bench, pull: Pull) -> list[Caution]:
+    """A figure so far from the session's others, or at so low a speed, that it may be a slip of
+    the pen, a column taken for another, or a cell that was not zeroed."""
+    found = [
+        Caution("peak-speed-low", f"{what} at {rpm:.0f} rpm: look whether it stands in its place")
+        for what, rpm in (
+            ("Peak power", pull.peak_power_rpm),
+            ("Peak torque", pull.peak_torque_rpm),
+        )
+        if rpm is not None and rpm < SLOWEST_PEAK_RPM
+    ]
+    group = bench.group_of(pull.id)
+    others = [] if group is None else [v for key, v in group.scores.items() if key != pull.id]
+    if group is None or not others:
+        return found
+    apart = 100.0 * (group.scores[pull.id] / median(others) - 1.0)
+    if abs(apart) > SLIP_PERCENT:
+        side = "above" if apart > 0 else "below"
+        found.append(
+            Caution(
+                "far-from-session",
+                f"{abs(apart):.0f} % {side} what the session's other pulls made: look for a slip"
+                " in what was typed or read",
+            )
+        )
+    return found
 
 
 def _repeats(bench: Bench, pull: Pull) -> list[Caution]:

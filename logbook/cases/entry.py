@@ -128,6 +128,9 @@ def _check_peaks(values: Mapping[str, Any]) -> None:
     ):
         if peak is not None and at is None:
             raise BadInput("its speed is missing", where=name, wanted="the speed it was read at")
+        if peak is None and at is not None:
+            raise BadInput(f"a speed of {at:.0f} rpm was given without it", where=name,
+                           wanted="the peak that was read at this speed")  # fmt: skip
     if power is not None and torque is not None:
         _check_agreement(power, values["peak_power_rpm"], torque, values["peak_torque_rpm"])
 

@@ -6,9 +6,30 @@ from logbook.cases.fields import Field
 from logbook.records.pull import ALARMS, KNOCK_HEARD, KNOCK_NONE, KNOCK_UNKNOWN
 
 AIR_FIELDS: tuple[Field, ...] = (
-    Field("pressure", "Station pressure", "pressure", "pressure_kpa", example="29.42 inHg"),
-    Field("temperature", "Inlet air temperature", "temperature", "temperature_c", example="78 F"),
-    Field("rh", "Relative humidity", "fraction", "humidity", example="41 %"),
+    Field(
+        "pressure",
+        "Station pressure",
+        "pressure",
+        "pressure_kpa",
+        example="29.42 inHg",
+        limit="air pressure",
+    ),
+    Field(
+        "temperature",
+        "Inlet air temperature",
+        "temperature",
+        "temperature_c",
+        example="78 F",
+        limit="air temperature",
+    ),
+    Field(
+        "rh",
+        "Relative humidity",
+        "fraction",
+        "humidity",
+        example="41 %",
+        limit="relative humidity",
+    ),
     Field("wet-bulb", "Wet bulb", "temperature", "humidity", example="64 F"),
     Field("dew-point", "Dew point", "temperature", "humidity", example="55 F"),
     Field("vapor-pressure", "Vapor pressure", "pressure", "humidity", example="0.45 inHg"),

@@ -15,6 +15,7 @@ from typing import cast
 
 from logbook import quantities
 from logbook.cases.splitting import split_list
+from logbook.engineering.limits import check
 from logbook.records.setup import FUEL, TIMING, Level, factor_key
 from logbook.refusals import BadInput
 
@@ -28,8 +29,9 @@ class Field:
 
     `kind` is a quantity kind of `logbook.quantities`, or ``"text"``, ``"note"``, ``"choice"``,
     ``"choices"`` (comma separated), ``"count"`` (whole number), ``"number"``, ``"yes or no"``,
-    ``"day"``. `low`/`high` bound the stored value (inclusive). `many`: one value for every
-    cylinder, as a tuple; texts are separated by semicolons.
+    ``"day"``. `low`/`high` bound the stored value (inclusive); `limit` names those of
+    `engineering.limits` instead. `many`: one value for every cylinder, as a tuple; texts are
+    separated by semicolons.
     """
 
     key: str
@@ -41,6 +43,7 @@ class Field:
     high: float | None = None
     example: str = ""
     many: bool = False
+    limit: str = ""
 
     @property
     def is_quantity(self) -> bool:
@@ -86,8 +89,10 @@ def read(field: Field, text: str, units: str | None) -> Entry:
     if field.is_quantity:
         bare = quantities.display_unit(field.kind, units) if units else _safe_bare(field.kind)
         measured = quantities.parse(typed, field.kind, field=field.label, bare_unit=bare)
+        if field.limit:
+            check(field.label, field.limit, measured.value, measured.unit)
         # with the unit a bare number was taken in, so that it reads back right ever after
-        return Entry(_bounded(field, measured.value, typed), measured.typed)
+        return Entry(_bounded(field, measured.value, typed, measured.unit), measured.typed)
     return Entry(_value(field, typed), typed)
 
 
@@ -162,17 +167,24 @@ def _number(field: Field, typed: str) -> float:
     return value
 
 
-def _bounded(field: Field, value: float, typed: str) -> float:
+def _bounded(field: Field, value: float, typed: str, unit: str = "") -> float:
+    """The value, within the field's bounds; they are said in the unit that was typed."""
     below = field.low is not None and value < field.low
     above = field.high is not None and value > field.high
     if below or above:
-        unit = f" {quantities.stored_unit(field.kind)}" if field.is_quantity else ""
-        low = "" if field.low is None else f"from {field.low:g}{unit}"
-        high = "" if field.high is None else f"up to {field.high:g}{unit}"
+        low, high = (
+            "" if bound is None else f"{word} {_in_unit(field, bound, unit)}"
+            for word, bound in (("from", field.low), ("up to", field.high))
+        )
         raise BadInput(
             f"{typed} is out of range", where=field.label, wanted=f"{low} {high}".strip()
         )
     return value
+
+
+def _in_unit(field: Field, bound: float, unit: str) -> str:
+    shown = quantities.from_stored(bound, unit, field.kind) if field.is_quantity else bound
+    return f"{round(shown, 2):g} {unit}".rstrip()
 
 
 def _choice(field: Field, typed: str) -> Stored:

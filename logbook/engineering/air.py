@@ -17,6 +17,7 @@ from logbook.engineering.atmosphere import (
     station_from_sea_level,
 )
 from logbook.engineering.limits import check
+from logbook.quantities import show
 from logbook.records.air import HUMIDITY_KINDS
 from logbook.refusals import BadInput
 
@@ -133,6 +134,12 @@ def _vapor_pressure(
     )
 
 
+def _both(celsius: float) -> str:
+    """In either unit: what was typed is not known here."""
+    metric, us = (show(celsius, "temperature", system) for system in ("metric", "us"))
+    return f"{metric} ({us})"
+
+
 def _from_temperature(
     pressure_kpa: float, temperature_c: float, humidity_kind: str, humidity_c: float
 ) -> float:
@@ -140,7 +147,7 @@ def _from_temperature(
     check(label, "temperature", humidity_c)
     if humidity_c > temperature_c:
         raise BadInput(
-            f"{humidity_c:.4g} °C is above the dry bulb of {temperature_c:.4g} °C",
+            f"{_both(humidity_c)} is above the dry bulb of {_both(temperature_c)}",
             where=label,
             wanted="a temperature no higher than the air's",
         )
@@ -154,7 +161,7 @@ def _from_temperature(
     ratio = psychrolib.GetHumRatioFromTWetBulb(temperature_c, humidity_c, pressure_kpa * 1000)
     if ratio <= psychrolib.MIN_HUM_RATIO:
         raise BadInput(
-            f"{humidity_c:.4g} °C is colder than even dry air of {temperature_c:.4g} °C would"
+            f"{_both(humidity_c)} is colder than even dry air of {_both(temperature_c)} would"
             " make a wet bulb",
             where=label,
             wanted="the thermometers read again, the wick wet",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from logbook.quantities import KINDS, stored_unit, to_stored
+from logbook.quantities import KINDS, from_stored, stored_unit, to_stored
 from logbook.refusals import BadInput
 
 # name → (kind, lowest, highest) in the stored unit of the kind, both ends allowed.
@@ -19,7 +19,7 @@ LIMITS: Mapping[str, tuple[str, float, float]] = {
 }
 
 
-def check(field: str, name: str, value: float) -> None:
+def check(field: str, name: str, value: float, unit: str | None = None) -> None:
     """Refuse a value that is not finite or lies outside the limits of `name`.
 
     Parameters
@@ -27,6 +27,7 @@ def check(field: str, name: str, value: float) -> None:
     field : the field's label, for the refusal.
     name : a key of `LIMITS`, or a kind without limits of its own (then only finite is asked).
     value : in the stored unit of the kind.
+    unit : the unit it was typed in, for the sentence; the stored one where it was not typed.
 
     Raises
     ------
@@ -41,22 +42,23 @@ def check(field: str, name: str, value: float) -> None:
         return
     kind, low, high = LIMITS[name]
     if not low <= value <= high:
-        scale, unit = (100.0, "%") if kind == "fraction" else (1.0, stored_unit(kind))
-        unit = "°" if unit == "deg" else f" {unit}"
-        bounds = f"{low * scale:g} to {high * scale:g}{unit}"
+        shown = unit or ("%" if kind == "fraction" else stored_unit(kind))
+        given, *ends = (from_stored(number, shown, kind) for number in (value, low, high))
+        sign = "°" if shown == "deg" else f" {shown}"
+        bounds = f"{round(ends[0], 2):g} to {round(ends[1], 2):g}{sign}"
         raise BadInput(
-            f"{value * scale:g}{unit} is outside {bounds}",
+            f"{round(given, 4):g}{sign} is outside {bounds}",
             where=field,
-            wanted=f"a value of {bounds}{_meant(name, value)}",
+            wanted=f"a value of {bounds}{_meant(name, given)}",
         )
 
 
-def _meant(name: str, value: float) -> str:
+def _meant(name: str, given: float) -> str:
     """The unit in which the number would be a usual barometer reading: 29.92 kPa is inHg."""
     if name != "air pressure":
         return ""
     _, low, high = LIMITS[name]
     for unit in ("inHg", "mbar", "mmHg", "psi"):
-        if low <= to_stored(value, unit, "pressure") <= high:
-            return f", or {value:g} {unit} if that is what the barometer shows"
+        if low <= to_stored(given, unit, "pressure") <= high:
+            return f", or {given:g} {unit} if that is what the barometer shows"
     return ""

@@ -14,12 +14,13 @@ from logbook.refusals import BadInput
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A typed value: `value` in the stored unit of its kind, and `typed`, the text it came
-    from with its unit (a bare number has the field's unit added, so that it reads the same
-    when the display units have changed)."""
+    """A typed value: `value` in the stored unit of its kind, `typed`, the text it came from
+    with its unit (a bare number has the field's unit added, so that it reads the same when the
+    display units have changed), and `unit`, that unit as it is shown."""
 
     value: float
     typed: str
+    unit: str = ""
 
 
 def parse(text: str, kind: str, *, field: str, bare_unit: str | None = None) -> Measured:
@@ -49,12 +50,13 @@ def parse(text: str, kind: str, *, field: str, bare_unit: str | None = None) -> 
             raise BadInput(f"{quoted(typed)} has no unit", where=field, wanted=wanted)
         unit_text = bare_unit or ""
         typed = f"{typed} {bare_unit}" if bare_unit else typed
-    elif find_unit(unit_text, kind) is None:
+    found = find_unit(unit_text, kind)
+    if unit_text and found is None:
         raise BadInput(_not_this_unit(typed, unit_text, kind), where=field, wanted=wanted)
     value = to_stored(number, unit_text, kind)
     if not math.isfinite(value):
         raise BadInput(f"{quoted(typed)} is beyond all bounds", where=field, wanted=wanted)
-    return Measured(value, typed)
+    return Measured(value, typed, found.label if found else "")
 
 
 def step_of(text: str, kind: str) -> float:

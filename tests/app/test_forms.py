@@ -8,8 +8,9 @@ from typing import Any
 from textual.events import Key
 
 from logbook.app.screens.form import SAVE_AFTER
+from logbook.cases import engines, sessions
 from logbook.drafts import Drafts
-from tests.app.conftest import Hand, Shop, in_session
+from tests.app.conftest import Hand, Shop, hand_on, in_session
 
 
 async def open_pull_form(hand: Hand) -> Any:
@@ -28,6 +29,8 @@ async def test_an_error_stands_beside_the_field_as_it_is_typed(shop: Shop) -> No
         await hand.press("ctrl+s")
         await hand.notice("Peak power")
         assert type(hand.app.screen).__name__ == "PullForm"
+        await hand.press("backspace")
+        await hand.until(lambda: not hand.text_of("#notice"), "the end of the refusal")
 
 
 async def test_a_changed_factor_is_marked_with_what_it_was_beside_the_limit(shop: Shop) -> None:
@@ -66,6 +69,44 @@ async def test_unchanged_fields_are_folded_away_and_come_back(shop: Shop) -> Non
         assert hand.text_of("#folded") == ""
         await hand.press("f2")
         await hand.until(lambda: not form.entry("set-up:fuel").display, "the fold")
+
+
+async def test_a_first_pull_asks_for_timing_and_fuel_and_a_later_correction_adds_factors(
+    shop: Shop,
+) -> None:
+    engines.add_engine(shop.desk, "XJ-1", {})
+    opened = sessions.open_session(shop.desk, "XJ-1")
+    shop.session_id = opened.id
+    async with hand_on(shop.book, clock=shop.clock) as hand:
+        await hand.until(lambda: "XJ-1" in hand.rows()[0], "the engine")
+        await hand.press("home", "enter")
+        await hand.session()
+        form = await open_pull_form(hand)
+        await hand.until(lambda: "first pull of this session" in hand.text_of("#said"))
+        await hand.press("up", "up")
+        await hand.type("32")
+        await hand.press("enter", "enter")  # past the fuel, to the peaks
+        await hand.type("412")
+        assert form.entry("set-up:timing").value == "32"
+        await hand.press("enter")
+        await hand.type("6200")
+        await hand.press("ctrl+s")
+        screen = await hand.session()
+        await hand.until(lambda: len(screen.view.rows) == 1, "the pull")
+        await hand.press("e")
+        form = await hand.front("CorrectForm")
+        assert form.entry("set-up:fuel").value == ""
+        form.entry("why").set_value("not written down")
+        await hand.press("f3")
+        await hand.front("FactorForm")
+        await hand.type("main jets")
+        await hand.press("enter")
+        await hand.type("82")
+        await hand.press("enter")
+        await hand.front("CorrectForm")
+        await hand.press("ctrl+s")
+        await hand.session()
+        await hand.until(lambda: screen.view.rows[0].setup.level("main jets"), "the factor")
 
 
 async def test_a_factor_of_ones_own_is_named_and_logged(shop: Shop) -> None:

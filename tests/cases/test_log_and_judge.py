@@ -188,6 +188,8 @@ def test_a_sea_level_pressure_said_to_be_one_is_taken_back_to_the_station(shop: 
          "more torque at its speed"),
         ({"peak-torque": "600 lb-ft", "at": "6200", "peak-power": "500 hp", "power-at": "6300"},
          "more than the peak power"),
+        ({"power-at": "412 rpm", "peak-torque": "620 lb-ft", "at": "3900"},
+         "Peak power: a speed of 412 rpm was given without it"),
         ({"warp": "9"}, "no field"),
     ],
 )  # fmt: skip

@@ -36,6 +36,19 @@ def test_pulls_that_repeat_as_a_sound_cell_does_say_nothing(shop: Shop) -> None:
     assert "noisy-session" not in {c.code for c in view.cautions}
 
 
+def test_a_figure_that_may_be_a_slip_of_the_pen_is_questioned(shop: Shop) -> None:
+    for number, torque in enumerate((400, 401, 540)):
+        shop.peaks(torque, timing=30 + number, **(AIR if torque == 400 else {}))
+    assert [("far-from-session" in codes(shop, number)) for number in (1, 2, 3)] == [
+        False, False, True,
+    ]  # fmt: skip
+    fields = {"peak-torque": "4500 lb-ft", "at": "390 rpm"}
+    from logbook.cases.entry import PullEntry
+
+    pulls.add_pull(shop.desk, PullEntry(session_id=shop.session_id, fields=fields))
+    assert "peak-speed-low" in codes(shop, 4)
+
+
 def test_old_air_is_said_in_words_people_use(shop: Shop) -> None:
     assert [spoken(m) for m in (9, 300, 15_362)] == ["9 min", "5 h", "11 days"]
     shop.peaks(400, **AIR)

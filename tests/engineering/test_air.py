@@ -75,8 +75,11 @@ def test_saturation_rises_with_temperature(celsius: float, step: float) -> None:
         ((99.0, 60.1, "relative", 0.4), "Air temperature: 60.1 °C is outside"),
         ((99.0, 20.0, "relative", 1.4), "Relative humidity: 140 % is outside 0 to 100 %"),
         ((99.0, 20.0, "relative", -0.1), "Relative humidity: -10 % is outside"),
-        ((99.0, 20.0, "wet bulb", 20.1), "Wet bulb: 20.1 °C is above the dry bulb of 20 °C"),
-        ((99.0, 20.0, "dew point", 20.1), "Dew point: 20.1 °C is above the dry bulb"),
+        (
+            (99.0, 20.0, "wet bulb", 20.1),
+            "Wet bulb: 20.1 °C (68.2 °F) is above the dry bulb of 20.0 °C (68.0 °F)",
+        ),
+        ((99.0, 20.0, "dew point", 20.1), "Dew point: 20.1 °C (68.2 °F) is above the dry bulb"),
         ((99.0, 20.0, "dew point", -101.0), "Dew point: -101 °C is below"),
         ((99.0, 20.0, "wet bulb", 0.0), "colder than even dry air"),
         ((99.0, 20.0, "vapor pressure", 3.0), "Vapor pressure: 3 kPa of vapor is more than"),

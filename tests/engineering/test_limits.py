@@ -52,6 +52,14 @@ def test_a_pressure_that_is_none_in_any_unit_gets_no_hint() -> None:
         check("Station pressure", "air pressure", 45.0)
 
 
+def test_what_was_typed_is_said_in_its_own_unit() -> None:
+    with pytest.raises(BadInput) as refused:
+        check("Pressure", "air pressure", 138.842, "inHg")
+    assert refused.value.sentence == (
+        "Pressure: 41 inHg is outside 14.76 to 32.48 inHg. Wanted: a value of 14.76 to 32.48 inHg."
+    )
+
+
 def test_a_kind_without_limits_only_has_to_be_a_number() -> None:
     check("Torque", "torque", 1e9)
     with pytest.raises(BadInput, match="Torque: nan is not a number"):

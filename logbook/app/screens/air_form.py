@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
@@ -31,6 +32,10 @@ _STORED_UNITS = {
     "pressure": "kPa", "temperature": "degC", "rh": "", "wet-bulb": "degC", "dew-point": "degC",
     "vapor-pressure": "kPa", "mixing-ratio": "kg/kg",
 }  # fmt: skip
+# Which pressure it is stands in a field of its own.
+_AS_LABELED = tuple(
+    replace(field, label="Pressure") if field.key == "pressure" else field for field in AIR_FIELDS
+)
 
 
 class AirForm(Form[None]):
@@ -50,12 +55,12 @@ class AirForm(Form[None]):
     def entries(self) -> ComposeResult:
         """The three numbers first; what they are below."""
         units, before = self.book.units, self._before
-        fields = by_key(AIR_FIELDS)
+        fields = by_key(_AS_LABELED)
         for key in ("pressure", "temperature"):
             field = fields[key]
             value = getattr(before, field.attribute) if before else None
             yield TextEntry(
-                key, field.label if key != "pressure" else "Pressure",
+                key, field.label,
                 unit=quantities.display_unit(field.kind, units),
                 hint=_was(value, field.kind, units),
             )  # fmt: skip
@@ -134,7 +139,7 @@ class AirForm(Form[None]):
             from logbook.cases.air import air_from_typed
             from logbook.refusals import Refusal
 
-            errors = errors_in(AIR_FIELDS, typed, units)
+            errors = errors_in(_AS_LABELED, typed, units)
             if errors or not complete:
                 return errors, None
             try:

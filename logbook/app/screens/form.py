@@ -46,6 +46,7 @@ class Form(BookScreen[R]):
         self._settled = False
         self._has_kept = False
         self._early = ""
+        self._blocked = False
 
     def content(self) -> ComposeResult:
         """A heading and the entries, which scroll."""
@@ -119,7 +120,10 @@ class Form(BookScreen[R]):
             self.edited(message.entry)
 
     def edited(self, entry: Entry) -> None:
-        """Check it and keep it."""
+        """Check it and keep it; what kept the form from being saved is being mended."""
+        if self._blocked:
+            self._blocked = False
+            self.notice("")
         self.check()
         self.keep_soon()
 
@@ -245,6 +249,7 @@ class Form(BookScreen[R]):
         for entry in self.all_entries():
             if entry.error:
                 self.go_to(entry)
+                self._blocked = True
                 self.notice(f"{entry.label}: {entry.error}", "error")
                 return
         job = self.save_job()

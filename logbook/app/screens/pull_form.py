@@ -25,6 +25,7 @@ from logbook.app.screens.pull_form_parts import (
     reading_entries,
     said_lines,
     torque_entry,
+    unset_entries,
 )
 from logbook.app.widgets.entries import Entries, SectionLine
 from logbook.app.widgets.field import Entry
@@ -64,7 +65,10 @@ class PullForm(Form["tuple[str, int]"]):
     def content(self) -> ComposeResult:
         """The heading, what there is to say, the entries."""
         before = max((row.pull.number for row in self._view.rows), default=0)
-        carried = f"  everything else as pull {before}" if before else "  carried forward"
+        if before:
+            carried = f"  everything else as pull {before}"
+        else:
+            carried = "  set-up of this build's last pull" if self._start.set_up else ""
         yield Text(((self.title_words, "strong"), (carried, "quiet")), id="head")
         yield Text(id="said")
         with Entries(id="entries"):
@@ -76,6 +80,7 @@ class PullForm(Form["tuple[str, int]"]):
         yield SectionLine("Set-up")
         for name, text in self._next.changed.items():
             yield factor_entry(name, text, self._next.was(name) or "", self._start.fuels)
+        yield from unset_entries([*self._start.set_up, *self._next.changed], self._start.fuels)
         yield Folded(self)
         yield SectionLine("Result")
         with Vertical(id="result"):
@@ -249,7 +254,8 @@ class PullForm(Form["tuple[str, int]"]):
         usual = {entry.key for entry in reading_entries(self.book.units, first=True)}
         for entry in self.all_entries():
             inside = entry.parent is not None and entry.parent.id == "result"
-            kept = inside or entry.key in usual or entry.touched
+            unset = entry.key.startswith(FACTOR) and not entry.initial
+            kept = inside or unset or entry.key in usual or entry.touched
             entry.display = self._unfolded or kept
         self.query_one(Folded).redraw(layout=True)
 
@@ -341,7 +347,9 @@ class PullForm(Form["tuple[str, int]"]):
             return entries[0] if entries else None
         here = entries[at]
         if here.key.startswith(FACTOR):
-            return self.entry("peak-power")
+            empty = entries[at + 1]
+            unset = empty.key.startswith(FACTOR) and not empty.value
+            return empty if unset else self.entry("peak-power")
         if here.key in ("at", TORQUE_STATE) or at + 1 >= len(entries):
             return None
         return entries[at + 1]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -96,6 +96,17 @@ def factor_entry(name: str, text: str, carried: str, fuels: Sequence[str]) -> Te
     return entry
 
 
+def unset_entries(have: Iterable[str], fuels: Sequence[str]) -> list[TextEntry]:
+    """Timing and fuel, empty, where nobody has set them yet: every pull has both."""
+    keys = {factor_key(name) for name in have}
+    entries = [
+        factor_entry(name, "", "", fuels) for name in (TIMING, FUEL) if factor_key(name) not in keys
+    ]
+    for entry in entries:
+        entry.hint = "not set yet"
+    return entries
+
+
 def peak_entries(system: str) -> list[Entry]:
     """The four numbers of a pull without a trace, in the order they are read off."""
     return [entry_for(field, "", system) for field in PEAK_FIELDS]
@@ -147,7 +158,8 @@ def said_lines(
     lines: list[Line] = []
     if check is not None:
         if not check.changed:
-            lines.append(one("Nothing changed: a repeat", "quiet"))
+            first = "The first pull of this session"
+            lines.append(one("Nothing changed: a repeat" if view.rows else first, "quiet"))
         else:
             changed = showing.changes(check.changed)
             lines += wrap(f"Changed: {changed}", width, "changed")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from rich.segment import Segment
 from rich.text import Text as RichText
@@ -24,9 +24,6 @@ from textual.widgets import Input
 from logbook.app.widgets.ink import CUT, Line, fit, one, pad, wrap
 from logbook.app.widgets.lines import Lines
 from logbook.plain import plain
-
-if TYPE_CHECKING:
-    pass
 
 LABEL, VALUE, UNIT = 25, 14, 7
 
