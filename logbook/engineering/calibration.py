@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from logbook.records.calibration import DOWN, UP
 from logbook.refusals import BadInput
 
 if TYPE_CHECKING:
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
-UP, DOWN = "up", "down"
 LINE, PARABOLA = 1, 2
 LEVEL = 0.95
 

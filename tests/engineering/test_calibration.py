@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from logbook.engineering import calibration as cal
 from logbook.engineering import gravity
+from logbook.records.calibration import DOWN, UP
 from logbook.refusals import BadInput
 
 LOADS = [0.0, 100.0, 200.0, 300.0, 400.0]
@@ -21,7 +22,7 @@ def test_span_zero_linearity_and_hysteresis_of_a_load_cell() -> None:
     reference = LOADS + LOADS[-2::-1]
     reading = [1.01 * r + 0.4 for r in LOADS] + [1.01 * r + 0.4 for r in LOADS[-2::-1]]
     reading[6] += 0.8
-    ways = [cal.UP] * 5 + [cal.DOWN] * 4
+    ways = [UP] * 5 + [DOWN] * 4
     found = cal.figures(reference, reading, ways, zero_before=0.0, zero_after=0.2)
     assert found.span_error_percent == pytest.approx(1.0, abs=0.02)
     assert found.hysteresis_percent == pytest.approx(0.2)
