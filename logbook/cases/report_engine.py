@@ -16,8 +16,8 @@ from logbook.cases.labels import label_of
 from logbook.cases.over_years import over_years
 from logbook.cases.report import Made, SetUpWorth, made_by, set_ups_of, standing_for
 from logbook.cases.scoring import SCORE_VERSION
-from logbook.cases.years import compare_sides
-from logbook.cases.years_curves import side_curves
+from logbook.cases.side_by_side import compare_sides
+from logbook.cases.sides_curves import side_curves
 from logbook.records.engine import Build, Engine
 from logbook.records.pull import Pull
 from logbook.records.score import Figures
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from logbook.cases.inspections import InspectionView
     from logbook.cases.over_years import OverYears
     from logbook.cases.results import CurveView, PullRow
-    from logbook.cases.years_results import SideCurves, SidesView
+    from logbook.cases.sides_results import SideCurves, SidesView
     from logbook.records.lists import SessionRow
 
 

@@ -99,16 +99,16 @@ def _side_over_side(
     standard: str | None,
     assumed: dict[str, tuple[float, float]],
 ) -> None:
-    from logbook.cases.years import compare_sides
+    from logbook.cases.side_by_side import compare_sides
 
     view = compare_sides(desk, left, right, standard=standard, assumed=assumed)
     if door.json:
-        from logbook.cases.years_curves import side_curves
-        from logbook.reports.years_json import sides_json
+        from logbook.cases.sides_curves import side_curves
+        from logbook.reports.sides_json import sides_json
 
         door.put(sides_json(view, side_curves(desk, left, right, standard=standard)))
     else:
-        from logbook.reports.years_sheet import sides_sheet
+        from logbook.reports.sides_sheet import sides_sheet
 
         door.table(*sides_sheet(view, desk.units))
         door.cautions(view.cautions)

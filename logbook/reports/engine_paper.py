@@ -34,7 +34,7 @@ from logbook.reports.years_paper import sides_answer, sides_parts, years_parts
 if TYPE_CHECKING:
     from logbook.cases.fields import Field
     from logbook.cases.report_engine import Best, BuildReport, EngineReport
-    from logbook.cases.years_results import SideCurves, SidesView
+    from logbook.cases.sides_results import SideCurves, SidesView
     from logbook.records.engine import Engine
 
 MOST_CURVES = 4

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from logbook import quantities
 from logbook.reports import paper_words as words
-from logbook.reports import showing, years_report, years_words
+from logbook.reports import showing, sides_words, years_report
 from logbook.reports.paper import Answer, Cautions, Part, Table, Words, columns
 from logbook.reports.paper_curves import curve_parts
 from logbook.reports.tables import unit
 
 if TYPE_CHECKING:
     from logbook.cases.over_years import OverYears
-    from logbook.cases.years_results import (
+    from logbook.cases.sides_results import (
         AttributionView,
         EvidenceView,
         SideCurves,
@@ -36,7 +36,7 @@ def sides_answer(view: SidesView, system: str) -> Answer:
     sides = f"{view.right.label} measured from {view.left.label}, {view.standard_name}"
     found = view.attribution
     if found is None:
-        lines = (f"{sides}.", *years_words.basis(view))
+        lines = (f"{sides}.", *sides_words.basis(view))
         return words.worth_answer(view.worth, lines, system)
     low, high = (showing.signed(edge, system) for edge in view.worth.interval_kw)
     whole = showing.signed(view.worth.difference_kw, system, unit=True)
@@ -46,8 +46,8 @@ def sides_answer(view: SidesView, system: str) -> Answer:
         unit=quantities.display_unit("power", system),
         word=found.verdict,
         lines=(
-            f"{years_words.answer(found, system)}, {showing.percent(found.rest.percent)}.",
-            *years_words.claims(found, system),
+            f"{sides_words.answer(found, system)}, {showing.percent(found.rest.percent)}.",
+            *sides_words.claims(found, system),
             f"{sides}: {whole} in all (95 % {low} to {high}), {view.worth.quantity}.",
         ),
     )
@@ -84,7 +84,7 @@ def _figures(view: SidesView, system: str) -> Table:
         for label, kind, name in _FIGURES
     ]  # fmt: skip
     for label, told in (
-        ("Pulls", [("; ".join(map(years_words.pulled, s.parts))) for s in (view.left, view.right)]),
+        ("Pulls", [("; ".join(map(sides_words.pulled, s.parts))) for s in (view.left, view.right)]),
         ("Set-up", [view.left.set_up, view.right.set_up]),
     ):
         rows.append((label, *told))
@@ -95,10 +95,10 @@ def _figures(view: SidesView, system: str) -> Table:
 def _attribution(view: SidesView, found: AttributionView, system: str) -> Iterator[Part]:
     power = quantities.display_unit("power", system)
     changed = [
-        (years_words.change(member), *years_words.share_cells(member.worth, system))
+        (sides_words.change(member), *sides_words.share_cells(member.worth, system))
         for member in found.members
     ]
-    rest = (years_words.subject(found), *years_words.share_cells(found.rest, system))
+    rest = (sides_words.subject(found), *sides_words.share_cells(found.rest, system))
     yield Table(
         "What each change was worth",
         columns("Changed", f">Worth, {power}", f">95 % interval, {power}", ">%", ">95 %, %"),
@@ -110,16 +110,16 @@ def _attribution(view: SidesView, found: AttributionView, system: str) -> Iterat
         rows = tuple(_evidence(name, line) for name, line in evidence)
         heads = ("Seen alone", "Where", ">Worth", ">95 %", "Counts")
         yield Table("Where each was seen by itself", columns(*heads), rows)
-    yield Words(" ".join(years_words.basis(view)))
+    yield Words(" ".join(sides_words.basis(view)))
 
 
 def _evidence(name: str, line: EvidenceView) -> tuple[str, ...]:
     return (
         name,
-        years_words.where(line),
+        sides_words.where(line),
         showing.percent(line.percent, 2),
-        years_words.percents(line.interval_percent),
-        years_words.counts(line),
+        sides_words.percents(line.interval_percent),
+        sides_words.counts(line),
     )
 
 

@@ -24,8 +24,8 @@ from logbook.cases import (
 from logbook.cases.calibrations import CalibrationEntry
 from logbook.cases.desk import Desk
 from logbook.cases.judge import answer, session_view
-from logbook.cases.years import compare_sides
-from logbook.reports import charts, showing, years_words
+from logbook.cases.side_by_side import compare_sides
+from logbook.reports import charts, showing, sides_words
 from logbook.reports.issue import HTML, MARKDOWN, build_text, engine_text, session_text
 from logbook.reports.markdown import markdown
 from logbook.reports.paper import Answer, Cautions, Facts, Paper, Section, Table, Words, columns
@@ -111,8 +111,8 @@ def test_builds_and_engines(demo: Desk, form: str) -> None:
     claimed = compare_sides(demo, "HC-4A/build 1", "HC-4A/build 2", standard="sae-j1349")
     assert claimed.attribution is not None
     rebuilt = build_text(demo, "HC-4A", "build 2", form)
-    assert years_words.answer(claimed.attribution, "us") in rebuilt
-    assert years_words.claims(claimed.attribution, "us")[0] in rebuilt
+    assert sides_words.answer(claimed.attribution, "us") in rebuilt
+    assert sides_words.claims(claimed.attribution, "us")[0] in rebuilt
     alone = build_text(demo, "RB-4", "build 1", form)
     assert "first build" in alone
     if form == HTML:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from logbook.cases.desk import Desk, open_desk
-from logbook.cases.years import compare_sides
+from logbook.cases.side_by_side import compare_sides
 from seed_db.truth import rebuild_percent
 from tests.benchmarks.honest_story import coverage
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from logbook.quantities import display_unit
-from logbook.reports import showing, years_words
+from logbook.reports import showing, sides_words
 from logbook.reports.sheets import figures_grid, worth_lines
 from logbook.reports.tables import NOTHING, grid, heading, sheet, verdict_text
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from rich.console import RenderableType
 
-    from logbook.cases.years_results import AttributionView, SidesView, SideView
+    from logbook.cases.sides_results import AttributionView, SidesView, SideView
 
 
 def sides_sheet(view: SidesView, system: str) -> list[RenderableType]:
@@ -48,38 +48,38 @@ def sides_sheet(view: SidesView, system: str) -> list[RenderableType]:
 def _compared(side: SideView) -> Iterable[tuple[str, str]]:
     others = side.set_ups - 1
     more = f" (of {side.set_ups} set-ups)" if others else ""
-    yield side.label, f"{'; '.join(map(years_words.pulled, side.parts))}{more}"
+    yield side.label, f"{'; '.join(map(sides_words.pulled, side.parts))}{more}"
     yield "  set-up", side.set_up
 
 
 def _attribution(view: SidesView, found: AttributionView, system: str) -> Iterable[RenderableType]:
     unit = display_unit("power", system)
-    yield heading(years_words.answer(found, system))
+    yield heading(sides_words.answer(found, system))
     yield verdict_text(found.verdict)
-    for sentence in years_words.claims(found, system):
+    for sentence in sides_words.claims(found, system):
         yield Text(sentence)
     yield Text()
     rows = [
-        (years_words.change(member), *years_words.share_cells(member.worth, system))
+        (sides_words.change(member), *sides_words.share_cells(member.worth, system))
         for member in found.members
     ]
-    rows.append((years_words.subject(found), *years_words.share_cells(found.rest, system)))
+    rows.append((sides_words.subject(found), *sides_words.share_cells(found.rest, system)))
     yield grid(("Changed", f"Worth, {unit}", "95 %", "%", "95 %"), rows, right="bcde")
     yield Text()
     evidence = [
-        (member.factor, years_words.where(line), showing.percent(line.percent, 2),
-         years_words.percents(line.interval_percent), years_words.counts(line))
+        (member.factor, sides_words.where(line), showing.percent(line.percent, 2),
+         sides_words.percents(line.interval_percent), sides_words.counts(line))
         for member in found.members
         for line in member.evidence
     ]  # fmt: skip
     evidence += [
-        (found.subject.removeprefix("the "), years_words.where(line),
-         showing.percent(line.percent, 2), years_words.percents(line.interval_percent),
-         years_words.counts(line))
+        (found.subject.removeprefix("the "), sides_words.where(line),
+         showing.percent(line.percent, 2), sides_words.percents(line.interval_percent),
+         sides_words.counts(line))
         for line in found.sisters
     ]  # fmt: skip
     if evidence:
         yield grid(("Seen alone", "Where", "Worth", "95 %", "Counts"), evidence, right="cd")
         yield Text()
-    for sentence in years_words.basis(view):
+    for sentence in sides_words.basis(view):
         yield Text(sentence)

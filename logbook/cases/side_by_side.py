@@ -17,7 +17,7 @@ from logbook.refusals import BadInput
 from logbook.store.reader import Reader
 
 if TYPE_CHECKING:
-    from logbook.cases.years_results import SidesView
+    from logbook.cases.sides_results import SidesView
     from logbook.verdict.attribution import Attribution
     from logbook.verdict.noise import Noise
     from logbook.verdict.visits import Across, Difference, Weights
@@ -38,7 +38,7 @@ class Rebuilt:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Years:
+class Laid:
     """Two sides with everything that tells of what differs between them.
 
     `days` are all that were used, by session. `attributed` is ``None`` where the two are not builds
@@ -70,14 +70,14 @@ def compare_sides(
     `assumed` gives the least and the most, in per cent, that a change which nothing is known of
     is taken to be worth, by factor. Raises `NotFound`, `Conflict` or `BadInput` in words.
     """
-    from logbook.cases.years_table import sides_view
+    from logbook.cases.sides_table import sides_view
 
     with desk.book.reading() as read:
         sides = sides_of(desk, read, resolve(read, left), resolve(read, right), standard=standard)
-        return sides_view(read, years_of(desk, read, sides, assumed or {}), desk.units)
+        return sides_view(read, lay(desk, read, sides, assumed or {}), desk.units)
 
 
-def years_of(desk: Desk, read: Reader, sides: Sides, assumed: Assumptions) -> Years:
+def lay(desk: Desk, read: Reader, sides: Sides, assumed: Assumptions) -> Laid:
     """Gather the evidence and judge."""
     from logbook.verdict.evidence import ASSUMED_CARRYING
     from logbook.verdict.noise import Noise
@@ -98,7 +98,7 @@ def years_of(desk: Desk, read: Reader, sides: Sides, assumed: Assumptions) -> Ye
     across = Across(visits, _between(read, sides, days), nothing)
     chosen = sides.left.chosen, sides.right.chosen
     whole = added((1.0, across.mean(chosen[1])), (-1.0, across.mean(chosen[0])))
-    return Years(
+    return Laid(
         sides=sides,
         days=days,
         across=across,

@@ -16,7 +16,7 @@ from logbook.reports.as_json import (
 
 if TYPE_CHECKING:
     from logbook.cases.results import CurveView, Worth
-    from logbook.cases.years_results import (
+    from logbook.cases.sides_results import (
         AttributionView,
         EvidenceView,
         MemberView,

@@ -15,9 +15,9 @@ from logbook.cases.desk import Desk, open_desk
 from logbook.cases.entry import PullEntry
 from logbook.cases.references import resolve
 from logbook.cases.scoring import Place
-from logbook.cases.years import compare_sides
-from logbook.cases.years_curves import side_curves
-from logbook.cases.years_results import SidesView
+from logbook.cases.side_by_side import compare_sides
+from logbook.cases.sides_curves import side_curves
+from logbook.cases.sides_results import SidesView
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine
 from logbook.records.pull import Pull

@@ -13,7 +13,7 @@ from logbook.cases.references import resolve
 from logbook.cases.results import CurveView, DifferenceView
 from logbook.cases.scoring import Place, airs_of, reckon
 from logbook.cases.sides import Side, Sides, sides_of
-from logbook.cases.years_results import SideCurves
+from logbook.cases.sides_results import SideCurves
 from logbook.records.pull import Pull
 from logbook.store.reader import Reader
 
@@ -25,7 +25,7 @@ MOST_CURVES = 60
 
 
 def side_curves(desk: Desk, left: str, right: str, *, standard: str | None = None) -> SideCurves:
-    """The curves of the same two sides that `years.compare_sides` compares."""
+    """The curves of the same two sides that `side_by_side.compare_sides` compares."""
     with desk.book.reading() as read:
         sides = sides_of(desk, read, resolve(read, left), resolve(read, right), standard=standard)
         drawn = [_curves(read, side, sides) for side in (sides.left, sides.right)]

@@ -9,10 +9,10 @@ from logbook.cases.builds import difference, items_of
 from logbook.cases.family import MOST_SESSIONS
 from logbook.cases.results import Differing
 from logbook.cases.scoring import airs_of
+from logbook.cases.side_by_side import Laid
 from logbook.cases.sides import MOST_DAYS, Side, Sides
-from logbook.cases.years import Years
-from logbook.cases.years_results import SidesView, SideView
-from logbook.cases.years_worth import attribution_view, parts_of, total_worth
+from logbook.cases.sides_results import SidesView, SideView
+from logbook.cases.sides_worth import attribution_view, parts_of, total_worth
 from logbook.quantities import show
 from logbook.records.build_item import BuildItem
 from logbook.records.calibration import Calibration
@@ -26,22 +26,22 @@ MOST_NAMED = 4
 """Distinct values of one side that a line names before it only counts them."""
 
 
-def sides_view(read: Reader, years: Years, units: str) -> SidesView:
+def sides_view(read: Reader, laid: Laid, units: str) -> SidesView:
     """Everything that the doors show."""
     from logbook.engineering.correction import standard
 
-    sides = years.sides
+    sides = laid.sides
     assert sides.terms.standard is not None  # sides are always on one standard
     return SidesView(
         left=_side_view(read, sides.left),
         right=_side_view(read, sides.right),
         standard_name=standard(sides.terms.standard).name,
         band_rpm=sides.terms.band,
-        worth=total_worth(years),
-        attribution=attribution_view(read, years),
+        worth=total_worth(laid),
+        attribution=attribution_view(read, laid),
         differing=tuple(_differing(read, sides, units)),
         uncontrolled=tuple(_uncontrolled(read, sides)),
-        cautions=tuple(_cautions(years)),
+        cautions=tuple(_cautions(laid)),
     )
 
 
@@ -175,8 +175,8 @@ def _uncontrolled(read: Reader, sides: Sides) -> Iterable[str]:
         yield "another fuel batch"
 
 
-def _cautions(years: Years) -> Iterable[Caution]:
-    sides = years.sides
+def _cautions(laid: Laid) -> Iterable[Caution]:
+    sides = laid.sides
     for side in (sides.left, sides.right):
         standards = {side.days[session].session.standard for session in side.chosen}
         if standards != {sides.terms.standard}:
@@ -188,10 +188,10 @@ def _cautions(years: Years) -> Iterable[Caution]:
         if side.left_out:
             yield Caution("older-sessions", f"{side.named.label}: the newest {MOST_DAYS} sessions"
                           f" are compared, {side.left_out} older ones are not")  # fmt: skip
-    for change, count in zip(sides.changes, years.found, strict=True):
+    for change, count in zip(sides.changes, laid.found, strict=True):
         if count > MOST_SESSIONS:
             yield Caution("more-evidence", f"{change.factor.capitalize()}: {MOST_SESSIONS} of the"
                           f" {count} sessions that show it alone are used")  # fmt: skip
-    if years.other_band:
-        yield Caution("evidence-on-another-band", f"{years.other_band} sessions that show a change"
+    if laid.other_band:
+        yield Caution("evidence-on-another-band", f"{laid.other_band} sessions that show a change"
                       " alone were judged on another band and are left out")  # fmt: skip

@@ -10,7 +10,7 @@ from logbook import quantities
 from logbook.reports import showing
 
 if TYPE_CHECKING:
-    from logbook.cases.years_results import (
+    from logbook.cases.sides_results import (
         Assumed,
         AttributionView,
         EvidenceView,

@@ -123,7 +123,7 @@ class SidesView:
 
     `worth` is the difference of the means with its band; `attribution` is ``None`` where both
     sides are of one build. `band_rpm` is the band of the averages. Curves come from
-    `years_curves.side_curves`.
+    `sides_curves.side_curves`.
     """
 
     left: SideView

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from logbook.cases.days import Day
 from logbook.cases.labels import session_label
 from logbook.cases.results import Noise, Worth
-from logbook.cases.years import Rebuilt, Years
-from logbook.cases.years_results import (
+from logbook.cases.side_by_side import Laid, Rebuilt
+from logbook.cases.sides_results import (
     Assumed,
     AttributionView,
     EvidenceView,
@@ -30,11 +30,11 @@ if TYPE_CHECKING:
 REBUILD, OTHER_ENGINE = "the rebuild", "the other engine"
 
 
-def total_worth(years: Years) -> Worth:
+def total_worth(laid: Laid) -> Worth:
     """Right − left as a judged difference; never final, since nothing was bracketed."""
     from logbook.verdict import rules, words
 
-    total, sides = years.total, years.sides
+    total, sides = laid.total, laid.sides
     pulls = [tuple(pull.number for _, pull in side.pulls()) for side in (sides.left, sides.right)]
     code = rules.running(
         total.percent,
@@ -44,7 +44,7 @@ def total_worth(years: Years) -> Worth:
         single=min(len(some) for some in pulls) < 2,
         assumed=sides.between.source == words.ASSUMED,
     )
-    base = _power(years)[0]
+    base = _power(laid)[0]
     low, high = total.interval_percent
     return Worth(
         quantity=sides.terms.quantity,
@@ -63,31 +63,31 @@ def total_worth(years: Years) -> Worth:
     )
 
 
-def _power(years: Years) -> tuple[float, float]:
+def _power(laid: Laid) -> tuple[float, float]:
     """The power of both sides, kW, by their levels."""
-    sides = years.sides
+    sides = laid.sides
     left, right = (
-        math.exp(years.across.estimate(years.across.mean(side.chosen)).log_percent / 100.0)
+        math.exp(laid.across.estimate(laid.across.mean(side.chosen)).log_percent / 100.0)
         for side in (sides.left, sides.right)
     )
     return left, right
 
 
-def _unit(years: Years) -> float:
+def _unit(laid: Laid) -> float:
     """kW of one log per cent: at the logarithmic mean of the two powers shares add up to the
     total (Ang, *Energy Policy* 32 (2004) 1131: logarithmic mean Divisia index)."""
-    left, right = _power(years)
+    left, right = _power(laid)
     middle = left if math.isclose(left, right) else (right - left) / math.log(right / left)
     return middle / 100.0
 
 
-def attribution_view(read: Reader, years: Years) -> AttributionView | None:
+def attribution_view(read: Reader, laid: Laid) -> AttributionView | None:
     """What the rebuild was worth by itself, with the evidence for everything else."""
-    found = years.attributed
+    found = laid.attributed
     if found is None:
         return None
-    unit = _unit(years)
-    engines = {side.named.engine.id for side in (years.sides.left, years.sides.right)}
+    unit = _unit(laid)
+    engines = {side.named.engine.id for side in (laid.sides.left, laid.sides.right)}
     least, most = (
         edge if math.isfinite(edge) else None
         for edge in (found.alone.at_least, found.alone.at_most)
@@ -105,11 +105,11 @@ def attribution_view(read: Reader, years: Years) -> AttributionView | None:
             Assumed(name, _finite(low), _finite(high)) for name, low, high in found.alone.assumed
         ),
         members=tuple(
-            _member(read, years, member, count, unit)
-            for member, count in zip(found.members, years.found, strict=True)
+            _member(read, laid, member, count, unit)
+            for member, count in zip(found.members, laid.found, strict=True)
         ),
         carrying=_carrying(found),
-        sisters=tuple(_sister(read, years, one) for one in years.sisters),
+        sisters=tuple(_sister(read, laid, one) for one in laid.sisters),
     )
 
 
@@ -139,7 +139,7 @@ def _share(difference: Difference, unit: float) -> Share:
     )
 
 
-def _member(read: Reader, years: Years, member: Member, count: int, unit: float) -> MemberView:
+def _member(read: Reader, laid: Laid, member: Member, count: int, unit: float) -> MemberView:
     shares = member.shares or (0.0,) * len(member.lines)
     return MemberView(
         factor=member.change.factor,
@@ -147,7 +147,7 @@ def _member(read: Reader, years: Years, member: Member, count: int, unit: float)
         new=_words(member.change.new),
         worth=None if member.worth is None else _share(member.worth, unit),
         evidence=tuple(
-            _evidence(read, years, line, share)
+            _evidence(read, laid, line, share)
             for line, share in zip(member.lines, shares, strict=True)
         ),
         sessions_found=count,
@@ -158,11 +158,11 @@ def _words(level: Level | None) -> str:
     return level.text if level else ""
 
 
-def _evidence(read: Reader, years: Years, line: Line, share: float) -> EvidenceView:
+def _evidence(read: Reader, laid: Laid, line: Line, share: float) -> EvidenceView:
     return EvidenceView(
-        engine=years.sides.family.engines[line.engine].tag,
+        engine=laid.sides.family.engines[line.engine].tag,
         build=read.get(Build, line.build).label,
-        sessions=parts_of(read, years.days, line.weights),
+        sessions=parts_of(read, laid.days, line.weights),
         percent=line.worth.percent,
         interval_percent=line.worth.interval_percent,
         weight=share,
@@ -171,12 +171,12 @@ def _evidence(read: Reader, years: Years, line: Line, share: float) -> EvidenceV
     )
 
 
-def _sister(read: Reader, years: Years, one: Rebuilt) -> EvidenceView:
+def _sister(read: Reader, laid: Laid, one: Rebuilt) -> EvidenceView:
     before, after = (read.get(Build, build).label for build in (one.before, one.after))
     return EvidenceView(
-        engine=years.sides.family.engines[one.engine_id].tag,
+        engine=laid.sides.family.engines[one.engine_id].tag,
         build=f"{before} → {after}",
-        sessions=parts_of(read, years.days, one.weights),
+        sessions=parts_of(read, laid.days, one.weights),
         percent=one.worth.percent,
         interval_percent=one.worth.interval_percent,
         weight=None,
