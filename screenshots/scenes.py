@@ -20,6 +20,7 @@ from logbook.app.widgets.rows import Rows
 SIZES = ((80, 24), (120, 40))
 PATIENCE_S = 30.0
 QUIET_POLLS = 3
+REBUILT = "HC-4A"
 _NAMES = {" ": "space", ".": "full_stop", "-": "minus", ":": "colon"}
 
 
@@ -247,6 +248,19 @@ async def compare(at: Visitor) -> None:
     await at.to("CompareScreen")
 
 
+async def sides(at: Visitor) -> None:
+    """A build over the one before: what the rebuild was worth by itself. On the demo it is the
+    hill-climb four that got another fuel and other carburetors with it."""
+    await engines(at)
+    tags = [row.cells[0][0][0] for row in at.app.screen.query_one(Rows).rows]
+    await at.press(*["down"] * (tags.index(REBUILT) if REBUILT in tags else 0), "s")
+    await at.to("SheetScreen")
+    await at.press("c")
+    await at.to("Chooser")
+    await at.press("1")
+    await at.to("SidesScreen")
+
+
 async def timing(at: Visitor) -> None:
     """Which timing next."""
     await session(at)
@@ -402,6 +416,7 @@ SCENES: dict[str, Scene] = {
     "baseline": baseline,
     "lay-over": lay_over,
     "compare": compare,
+    "sides": sides,
     "timing": timing,
     "ledger": ledger,
     "plan-form": plan_form,

@@ -168,6 +168,12 @@ class LogbookApp(App[None]):
 
         self.push_screen(CompareScreen(left, right, standard))
 
+    def show_sides(self, left: str, right: str) -> None:
+        """Builds, sessions or engines over each other, by anything that names them."""
+        from logbook.app.screens.sides import SidesScreen
+
+        self.push_screen(SidesScreen(left, right))
+
     def first_run(self) -> None:
         """An empty book: the demo, or the first engine."""
         from logbook.app.screens.first_run import FirstRunScreen

@@ -168,6 +168,22 @@ PLACES: Mapping[str, str] = {
         '   build:4   note:plug   excluded:yes   "a phrase"   -word leaves out'
         '\n\nAny factor of a set-up is a field by its own name: "main jets":82.'
     ),
+    "sides": (
+        "The right side measured from the left one, in the pair of set-ups that tells most: pulled"
+        " on most days, and differing in what was seen alone. ▲ gain  ▼ loss  = nothing worth"
+        " having  ? not settled."
+        "\n\nThe large figure is the rebuild by itself: all of the difference less what each other"
+        " change was worth where it was made alone, on this engine or a sister. The band holds how"
+        " the cell reproduces from day to day, the noise of every session used, and how far a"
+        " change's worth carries from engine to engine. Power adds up to the total; per cents"
+        " compound. Nothing here is final: years apart nothing was bracketed."
+        "\n\nA change that was never made alone cannot be told from the rebuild. Until you say"
+        " more (a), it is only assumed to have lost nothing by itself, which says at most."
+    ),
+    "assume": (
+        "The least and the most, in percent, that each of these can have brought by itself, such"
+        " as 0..2. Empty: it is only assumed to have lost nothing. Nothing is stored."
+    ),
     "compare": (
         "The right pull measured from the left one, both corrected to the same standard whatever"
         " they were logged under. Within a session the difference is judged; between sessions it"

@@ -113,15 +113,12 @@ def lay(desk: Desk, read: Reader, sides: Sides, assumed: Assumptions) -> Laid:
 def _check(changes: tuple[FactorChange, ...], assumed: Assumptions) -> None:
     """An assumption about something that does not differ is a slip."""
     names = {factor_key(change.factor): change.factor for change in changes}
-    for key, (least, most) in assumed.items():
+    for key in assumed:
         if key not in names:
             raise BadInput(
                 f"{key!r} does not differ between the two sides", where="Assumed worth",
                 wanted="one of " + ", ".join(names.values()) if names else "nothing to assume",
             )  # fmt: skip
-        if not -99.0 < least <= most < 1000.0:
-            raise BadInput(f"from {least:g} to {most:g} %", where="Assumed worth",
-                           wanted="the least first, in per cent, such as 0..2")  # fmt: skip
 
 
 def _gather(sides: Sides, almanac: Almanac, days: dict[str, Day]) -> tuple[tuple[int, ...], int]:

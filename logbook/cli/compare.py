@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 import click
@@ -12,8 +11,6 @@ from logbook.refusals import BadInput
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
-
-_ASSUMED = re.compile(r"(.+?)=\s*([-+]?[\d.]+)\s*\.\.\s*([-+]?[\d.]+)\s*%?\s*")
 
 
 @click.command(cls=BookCommand)
@@ -58,14 +55,13 @@ def compare(
 
 
 def _assumption(text: str) -> tuple[str, tuple[float, float]]:
-    found = _ASSUMED.fullmatch(text)
-    try:
-        if found:
-            return found[1].strip(), (float(found[2]), float(found[3]))
-    except ValueError:
-        pass  # two points in a number: refused below like any other slip
-    raise BadInput(f"{text[:60]!r} cannot be read", where="--assume",
-                   wanted="FACTOR=LOW..HIGH in percent, such as 'header=0..2'")  # fmt: skip
+    from logbook.cases.sides_assumed import read_range
+
+    factor, equals, limits = text.partition("=")
+    if not equals or not factor.strip():
+        raise BadInput(f"{text[:60]!r} cannot be read", where="--assume",
+                       wanted="FACTOR=LOW..HIGH in percent, such as 'header=0..2'")  # fmt: skip
+    return factor.strip(), read_range(limits, factor.strip())
 
 
 def _pulls(desk: Desk, left: str, right: str) -> bool:

@@ -58,8 +58,8 @@ def claims(view: AttributionView, system: str) -> list[str]:
     if bounds:
         said.append(f"{given} {listed(bounds)} (95 %).")
     if least is None:
-        said.append("Nothing bounds it from below until somebody says how much they can have"
-                    " brought.")  # fmt: skip
+        open_end = [one.factor for one in view.assumed if one.most_percent is None]
+        said.append(f"Nothing bounds it from below until a most is assumed for {listed(open_end)}.")
     return said
 
 
@@ -122,12 +122,12 @@ def pulled(part: Part) -> str:
 
 
 def counts(line: EvidenceView) -> str:
-    """How a line of evidence counts: ``85 %, this engine``."""
+    """How a line of evidence counts: ``weight 85 %, this engine``."""
     if line.weight is None:
         return "shown, not counted"
     whose = "this engine" if line.own else "another engine or set-up"
     apart = ", on different days" if line.days_apart else ""
-    return f"{100 * line.weight:.0f} %, {whose}{apart}"
+    return f"weight {100 * line.weight:.0f} %, {whose}{apart}"
 
 
 def basis(view: SidesView) -> list[str]:

@@ -161,6 +161,42 @@ def _build_shop(folder: Path) -> Shop:
     return shop
 
 
+def rebuild(shop: Shop) -> None:
+    """Another V8 is rebuilt and gets another fuel and a carburetor with it; its sister gets these
+    one by one. In a cell of their own."""
+    from logbook.cases.builds import add_build
+
+    desk, clock = shop.desk, shop.clock
+    engines.add_cell(desk, "South", {"altitude": "1250 ft", "time-zone": "America/Denver"})
+    for tag in ("RB-3", "RB-5"):
+        sheet = {"name": "boat V8", "cylinders": "8", "bore": "4.25 in", "stroke": "3.75 in",
+                 "family": "boat V8"}  # fmt: skip
+        engines.add_engine(desk, tag, sheet, band="4500-6500")
+    add_build(desk, "RB-5", "build 2", built_on="2026-04-01")
+    old = {"timing": "30", "fuel": "Tango", "carburetor": "550 cfm"}
+    large, new = (
+        {**old, "carburetor": "780 cfm"},
+        {**old, "carburetor": "780 cfm", "fuel": "Foxtrot"},
+    )
+    alone = [old, old, large, large, new, new, large, old]
+    for day, tag, build, set_ups, scales in (
+        (datetime(2025, 6, 14, 15, tzinfo=UTC), "RB-5", "build 1", [old] * 3,
+         (0.98, 0.981, 0.9795)),
+        (datetime(2026, 4, 10, 15, tzinfo=UTC), "RB-3", "build 1", alone,
+         (0.99, 0.991, 1.014, 1.0155, 1.034, 1.033, 1.0145, 0.9905)),
+        (datetime(2026, 5, 9, 15, tzinfo=UTC), "RB-5", "build 2", [new] * 3,
+         (1.052, 1.0535, 1.053)),
+    ):  # fmt: skip
+        clock.moment = day
+        shop.session_id = sessions.open_session(desk, tag, build=build, cell="South").id
+        shop.air()
+        for number, (set_up, scale) in enumerate(zip(set_ups, scales, strict=True)):
+            # No two files are the same: a measurement is taken once.
+            scale += (day.month + number) * 1e-5
+            shop.trace(scale, f"{tag}-{day:%m}-{number}.csv", **set_up)
+        sessions.close_session(desk, shop.session_id)
+
+
 def measure_build(shop: Shop) -> None:
     """What a builder found of the V8: one bore worn, one top ring tight; and a load cell that
     reads a little high, hung with weights."""

@@ -18,10 +18,11 @@ from logbook.app.app import LogbookApp
 from logbook.app.screens.file_picker import FilePicker
 from logbook.cases.desk import open_desk
 from screenshots.scenes import ON_AN_EMPTY_BOOK, SCENES, SIZES, Visitor
-from tests.app.conftest import Clock, file_engine, make_shop, measure_build
+from tests.app.conftest import Clock, file_engine, make_shop, measure_build, rebuild
 
 ON_A_MEASURED_BUILD = frozenset({"checks", "cell", "fuels"})
 ON_A_FILED_ENGINE = frozenset({"parts", "inspections"})
+ON_A_REBUILT_ENGINE = frozenset({"sides"})
 
 
 @pytest.fixture
@@ -34,6 +35,8 @@ def app(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: Any) -> Iterat
         measure_build(shop)
     if name in ON_A_FILED_ENGINE:
         file_engine(shop)
+    if name in ON_A_REBUILT_ENGINE:
+        rebuild(shop)
     shop.file(1.013, "run-next.csv")
     for number, path in enumerate(sorted((tmp_path / "cell").iterdir())):
         os.utime(path, (1_773_500_000 + 60 * number,) * 2)

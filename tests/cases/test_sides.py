@@ -16,6 +16,7 @@ from logbook.cases.entry import PullEntry
 from logbook.cases.references import resolve
 from logbook.cases.scoring import Place
 from logbook.cases.side_by_side import compare_sides
+from logbook.cases.sides_assumed import read_range
 from logbook.cases.sides_curves import side_curves
 from logbook.cases.sides_results import SidesView
 from logbook.records.cell import Cell
@@ -198,12 +199,23 @@ def test_averages_of_another_band_are_made_again(desk: Desk) -> None:
     assert view.worth.percent == pytest.approx(1.5, abs=0.5)
 
 
-@pytest.mark.parametrize("assumed", [{"spacer": (0.0, 1.0)}, {"header": (2.0, 1.0)}])
-def test_an_assumption_that_makes_no_sense_is_refused(
-    desk: Desk, assumed: dict[str, tuple[float, float]]
-) -> None:
-    with pytest.raises(Refusal, match="Assumed worth"):
-        compare_sides(desk, "S-1/build 2", "S-1/build 3", assumed=assumed)
+def test_what_does_not_differ_cannot_be_assumed_of(desk: Desk) -> None:
+    with pytest.raises(Refusal, match="does not differ"):
+        compare_sides(desk, "S-1/build 2", "S-1/build 3", assumed={"spacer": (0.0, 1.0)})
+
+
+@pytest.mark.parametrize(
+    ("text", "limits"),
+    [("0..2", (0.0, 2.0)), (" -.5 % .. +1.5 % ", (-0.5, 1.5)), ("−1..1", (-1.0, 1.0))],
+)
+def test_a_range_is_read_as_people_write_it(text: str, limits: tuple[float, float]) -> None:
+    assert read_range(text, "header") == limits
+
+
+@pytest.mark.parametrize("text", ["", "2", "2..1", "0..x", "1.2.3..4", "0..1e9", "-100..0"])
+def test_a_range_that_is_none_is_refused(text: str) -> None:
+    with pytest.raises(Refusal, match="Worth of header"):
+        read_range(text, "header")
 
 
 def test_a_session_is_held_against_the_rest_of_its_build(desk: Desk) -> None:

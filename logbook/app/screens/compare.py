@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
-from textual.app import ComposeResult
-from textual.containers import Horizontal, VerticalScroll
-
 from logbook import quantities
-from logbook.app.keys import Key, bindings
+from logbook.app.keys import bindings
 from logbook.app.messages import Compared
-from logbook.app.screens.base import BookScreen
+from logbook.app.screens.laid_over import LaidOverScreen
 from logbook.app.widgets.answer_words import (
     caution_lines,
     difference_figure,
@@ -20,9 +17,11 @@ from logbook.app.widgets.answer_words import (
     worth_words,
 )
 from logbook.app.widgets.curve import difference_picture, overlay_picture
+from logbook.app.widgets.drawn import Drawn
 from logbook.app.widgets.figures import SMALLEST
-from logbook.app.widgets.ink import BLANK, Line, one, pad, wrap
-from logbook.app.widgets.lines import Lines, Text
+from logbook.app.widgets.ink import BLANK, Line, one, wrap
+from logbook.app.widgets.lines import Text
+from logbook.app.widgets.pairs import differing_pairs, figure_pairs, pair
 from logbook.cases.results import CompareView
 from logbook.reports import showing
 
@@ -32,75 +31,20 @@ if TYPE_CHECKING:
 BOTH, POWER, TORQUE = "difference", "power", "torque"
 
 
-class ComparePane(Lines):
-    """The figure and the two pictures."""
-
-    DEFAULT_CSS = "ComparePane { width: 1fr; height: 1fr; padding: 0 1; }"
-
-    def __init__(self) -> None:
-        super().__init__(id="pictures")
-        self._view: CompareView | None = None
-        self._system = "us"
-        self.pictures = BOTH
-
-    def put(self, view: CompareView, system: str) -> None:
-        """Show this comparison."""
-        self._view, self._system = view, system
-        self.redraw()
-
-    def lines(self, width: int, height: int) -> Sequence[Line]:
-        """The figure, the words, the difference, the curves."""
-        if self._view is None:
-            return [one("Reading the pulls …", "quiet")]
-        return compare_lines(self._view, width, height, self._system, self.pictures)
-
-
-class TablePane(Lines):
-    """Everything that differs, and the cautions."""
-
-    def __init__(self) -> None:
-        super().__init__(id="differing")
-        self._view: CompareView | None = None
-        self._system = "us"
-
-    def put(self, view: CompareView, system: str) -> None:
-        """Show this comparison."""
-        self._view, self._system = view, system
-        self.redraw(layout=True)
-
-    def lines(self, width: int, height: int) -> Sequence[Line]:
-        """The table."""
-        return [] if self._view is None else table_lines(self._view, width, self._system)
-
-
-class CompareScreen(BookScreen[None]):
+class CompareScreen(LaidOverScreen):
     """The right pull measured from the left one."""
 
-    AUTO_FOCUS = ""
     place = "compare"
     BINDINGS = bindings("compare")
-    DEFAULT_CSS = """
-    CompareScreen #middle { height: 1fr; border-top: solid $foreground; }
-    CompareScreen #table {
-        width: 40%; border-left: solid $foreground; padding: 0 1; scrollbar-size-vertical: 1;
-    }
-    """
+    PICTURES = (BOTH, POWER, TORQUE)
 
     def __init__(self, left: str, right: str, standard: str | None = None) -> None:
-        super().__init__()
-        self._left, self._right, self._standard = left, right, standard
-
-    def content(self) -> ComposeResult:
-        """Heading, pictures, table."""
-        yield Text((("Compare", "strong"),), (), id="head")
-        with Horizontal(id="middle"):
-            yield ComparePane()
-            with VerticalScroll(id="table", can_focus=False):
-                yield TablePane()
+        super().__init__(left, right, standard)
+        self._view: CompareView | None = None
 
     def reload(self) -> None:
         """Lay them over each other."""
-        left, right, standard = self._left, self._right, self._standard
+        left, right, standard = self.left, self.right, self.standard
 
         def job(desk: Desk) -> CompareView:
             from logbook.cases.compare import compare
@@ -111,53 +55,26 @@ class CompareScreen(BookScreen[None]):
 
     def on_compared(self, message: Compared) -> None:
         """Show it."""
-        if self.stale(message):
+        if not self.stale(message):
+            self._view = message.view
+            self.draw()
+
+    def draw(self) -> None:
+        """The figure, the pictures and the table."""
+        view, units = self._view, self.book.units
+        if view is None:
             return
-        view, units = message.view, self.book.units
         self.query_one("#head", Text).put(
             (("Compare  ", "strong"), (view.right_label, "strong"), (" measured from ", "quiet"),
              (view.left_label, "strong")),
             one(f"both corrected to {view.standard_name}"),
         )  # fmt: skip
-        self.query_one(ComparePane).put(view, units)
-        self.query_one(TablePane).put(view, units)
-
-    def key_words(self, key: Key) -> str | None:
-        """The curves' key names what comes next."""
-        if key.id == "compare.curve" and (panes := self.query(ComparePane)):
-            return _after(panes.first().pictures)
-        return key.words
-
-    def action_swap(self) -> None:
-        """Measure the other way round."""
-        self._left, self._right = self._right, self._left
-        self.reload()
-
-    def action_standard(self) -> None:
-        """Reconcile both to the next standard."""
-        from logbook.engineering.correction import STANDARDS
-
-        keys = list(STANDARDS)
-        at = keys.index(self._standard) if self._standard in keys else -1
-        self._standard = keys[(at + 1) % len(keys)]
-        self.reload()
-
-    def action_curve(self) -> None:
-        """The difference with the power curves, the power curves, the torque curves."""
-        pane = self.query_one(ComparePane)
-        pane.pictures = _after(pane.pictures)
-        pane.redraw()
-        self.refresh_keys()
-
-    def action_scroll(self, by: int) -> None:
-        """Up and down in the table."""
-        self.query_one("#table", VerticalScroll).scroll_relative(y=by, animate=False)
-
-
-def _after(pictures: str) -> str:
-    """What the key for the curves goes on to."""
-    order = (BOTH, POWER, TORQUE)
-    return order[(order.index(pictures) + 1) % len(order)]
+        self.query_one("#pictures", Drawn).put(
+            partial(compare_lines, view, system=units, pictures=self.pictures)
+        )
+        self.query_one("#differing", Drawn).put(
+            lambda width, _: table_lines(view, width, units), layout=True
+        )
 
 
 def compare_lines(
@@ -209,44 +126,10 @@ def _bare_figure(view: CompareView, width: int, height: int, system: str) -> lis
 
 def table_lines(view: CompareView, width: int, system: str) -> list[Line]:
     """Figures side by side, then what differs, then the cautions."""
-    label = max(10, min(18, width // 3))
-    side = max(6, (width - label - 2) // 2)
-
-    def row(what: str, left: str, right: str, role: str = "") -> list[Line]:
-        parts = [wrap(text, size) for text, size in ((what, label), (left, side), (right, side))]
-        rows: list[Line] = []
-        for index in range(max(len(part) for part in parts)):
-            cells = [part[index][0][0] if index < len(part) else "" for part in parts]
-            rows.append(
-                (
-                    (pad(cells[0], label) + " ", "quiet"),
-                    (pad(cells[1], side) + " ", role),
-                    (pad(cells[2], side), role or "strong"),
-                )
-            )
-        return rows
-
     names = short_names(view)
-    lines = row("", names[1], names[0], "accent")
-    for name, kind, attribute in (
-        ("Band power", "power", "band_power_kw"),
-        ("Band torque", "torque", "band_torque_nm"),
-        ("Peak power", "power", "peak_power_kw"),
-        ("at", "speed", "peak_power_rpm"),
-        ("Peak torque", "torque", "peak_torque_nm"),
-        ("at", "speed", "peak_torque_rpm"),
-    ):
-        unit = quantities.display_unit(kind, system)
-        shown = (
-            quantities.show(getattr(figures, attribute), kind, system, unit=False)
-            for figures in (view.left_figures, view.right_figures)
-        )
-        lines += row(f"{name}, {unit}", *shown)
-    lines.append(BLANK)
-    lines.append(one(f"{showing.count(len(view.differing), 'thing')} that differ" if
-                     len(view.differing) != 1 else "One thing that differs", "strong"))  # fmt: skip
-    for item in view.differing:
-        lines += row(item.what, item.left or showing.NOTHING, item.right or showing.NOTHING)
+    lines = pair("", names[1], names[0], width, "accent")
+    lines += figure_pairs(view.left_figures, view.right_figures, width, system)
+    lines += differing_pairs(view.differing, width)
     if view.cautions:
         lines += [BLANK, *caution_lines(view.cautions, width)]
     return lines

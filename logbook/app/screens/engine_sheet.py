@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.due import DueState
     from logbook.cases.inspections import InspectionView
+    from logbook.cases.sides_offered import Offer
     from logbook.records.engine import Build, Engine
     from logbook.records.lists import SessionRow
 
@@ -109,7 +110,10 @@ class SheetScreen(BookScreen[None]):
         self.ask("sessions", job, lambda ticket, rows: SessionsListed(ticket, rows, offset))
 
     def got(self, lane: str, result: object) -> None:
-        """The sheet."""
+        """The sheet, or what can be laid over each other."""
+        if lane == "offers":
+            self._offer(cast("list[Offer]", result))
+            return
         self._engine, self._builds, due, looked = cast("Sheet", result)
         engine, width = self._engine, max(20, self.size.width - 2)
         name = f"{engine.tag} {engine.name}".strip()
@@ -172,6 +176,26 @@ class SheetScreen(BookScreen[None]):
         """Open the session chosen."""
         if (row := self.query_one(Rows).current) is not None:
             self.book.show_session(row.key)
+
+    def action_compare(self) -> None:
+        """Which builds, sessions or sisters to lay over each other."""
+        tag, row = self._tag, self.query_one(Rows).current
+        session_id = row.key if row is not None else None
+
+        def job(desk: Desk) -> list[Offer]:
+            from logbook.cases.sides_offered import offered
+
+            return offered(desk, tag, session_id)
+
+        self.ask("offers", job, Got)
+
+    def _offer(self, offers: list[Offer]) -> None:
+        if not offers:
+            self.notice("There is nothing to compare yet: it takes two sessions.", "quiet")
+            return
+        from logbook.app.screens.offers import choose, offer_lines
+
+        choose(self.book, self._tag, offer_lines(offers))
 
     def action_new_session(self) -> None:
         """Open a session."""

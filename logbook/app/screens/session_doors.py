@@ -12,6 +12,7 @@ from logbook.app.next_pull import NextPull
 from logbook.app.screens.base import BookScreen
 from logbook.app.screens.chooser import Chooser
 from logbook.app.screens.confirm import ConfirmScreen
+from logbook.app.screens.offers import offer_lines, show_sides
 from logbook.app.widgets.ink import Line, one
 from logbook.records.session import CLOSED
 from logbook.records.setup import FUEL
@@ -249,12 +250,15 @@ class SessionDoors(BookScreen[None]):
             near.append((base.pull.id, one(f"Pull {base.pull.number} of the baseline")))
 
         def job(desk: Desk) -> list[tuple[str, Line]]:
-            return near + _earlier_best(desk, view, units)
+            from logbook.cases.sides_offered import offered
+
+            sides = offered(desk, view.engine.tag, view.session.id)
+            return near + _earlier_best(desk, view, units) + offer_lines(sides)
 
         self.ask("compare", job, Got)
 
     def offer_compare(self, options: list[tuple[str, Line]]) -> None:
-        """The pulls this one can be laid over."""
+        """What this pull, its session and its build can be laid over."""
         row = self.chosen
         if row is None:
             return
@@ -264,7 +268,7 @@ class SessionDoors(BookScreen[None]):
         pull_id = row.pull.id
 
         def taken(other: str | None) -> None:
-            if other is not None:
+            if other is not None and not show_sides(self.book, other):
                 self.book.show_compare(other, pull_id)
 
         self.app.push_screen(Chooser(f"Lay pull {row.pull.number} over", options), taken)

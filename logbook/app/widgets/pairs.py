@@ -1,0 +1,62 @@
+"""Two sides beside each other: a label and two values a line, folded where they are long."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from logbook import quantities
+from logbook.app.widgets.ink import BLANK, Line, one, pad, wrap
+from logbook.cases.results import Differing
+from logbook.records.score import Figures
+from logbook.reports import showing
+
+_FIGURES = (
+    ("Band power", "power", "band_power_kw"),
+    ("Band torque", "torque", "band_torque_nm"),
+    ("Peak power", "power", "peak_power_kw"),
+    ("at", "speed", "peak_power_rpm"),
+    ("Peak torque", "torque", "peak_torque_nm"),
+    ("at", "speed", "peak_torque_rpm"),
+)
+
+
+def pair(what: str, left: str, right: str, width: int, role: str = "") -> list[Line]:
+    """A label and its two values; the right one is the stronger."""
+    label = max(10, min(18, width // 3))
+    side = max(6, (width - label - 2) // 2)
+    parts = [wrap(text, size) for text, size in ((what, label), (left, side), (right, side))]
+    rows: list[Line] = []
+    for index in range(max(len(part) for part in parts)):
+        cells = [part[index][0][0] if index < len(part) else "" for part in parts]
+        rows.append(
+            (
+                (pad(cells[0], label) + " ", "quiet"),
+                (pad(cells[1], side) + " ", role),
+                (pad(cells[2], side), role or "strong"),
+            )
+        )
+    return rows
+
+
+def figure_pairs(left: Figures, right: Figures, width: int, system: str) -> list[Line]:
+    """Band averages and peaks."""
+    lines: list[Line] = []
+    for name, kind, attribute in _FIGURES:
+        one_text, other_text = (
+            quantities.show(getattr(figures, attribute), kind, system, unit=False)
+            for figures in (left, right)
+        )
+        unit = quantities.display_unit(kind, system)
+        lines += pair(f"{name}, {unit}", one_text, other_text, width)
+    return lines
+
+
+def differing_pairs(differing: Iterable[Differing], width: int) -> list[Line]:
+    """Everything that differs, under its own heading."""
+    items = list(differing)
+    count = "One thing that differs" if len(items) == 1 else f"{len(items)} things that differ"
+    lines = [BLANK, one(count, "strong")]
+    for item in items:
+        left, right = item.left or showing.NOTHING, item.right or showing.NOTHING
+        lines += pair(item.what, left, right, width)
+    return lines
