@@ -7,7 +7,6 @@ import unicodedata
 from xml.etree import ElementTree
 
 import pytest
-from logbook.cases.years import compare_sides
 from markdown_it import MarkdownIt
 
 from logbook.app import session_lines

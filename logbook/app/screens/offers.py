@@ -15,12 +15,17 @@ if TYPE_CHECKING:
 _BETWEEN = "\n"  # no id holds one
 
 
-def offer_lines(offers: Iterable[Offer]) -> list[tuple[str, Line]]:
-    """Lines of a chooser, keyed by both sides."""
+def offer_lines(offers: Iterable[Offer], before: str = "") -> list[tuple[str, Line]]:
+    """Lines of a chooser, keyed by both sides; `before` stands in front of each."""
     return [
         (
             f"{one.left}{_BETWEEN}{one.right}",
-            ((one.right_words, "strong"), (" over ", "quiet"), (one.left_words, "")),
+            (
+                (before, "quiet"),
+                (one.right_words, "strong"),
+                (" over ", "quiet"),
+                (one.left_words, ""),
+            ),
         )
         for one in offers
     ]

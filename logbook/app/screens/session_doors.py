@@ -253,7 +253,7 @@ class SessionDoors(BookScreen[None]):
             from logbook.cases.sides_offered import offered
 
             sides = offered(desk, view.engine.tag, view.session.id)
-            return near + _earlier_best(desk, view, units) + offer_lines(sides)
+            return near + _earlier_best(desk, view, units) + offer_lines(sides, "or ")
 
         self.ask("compare", job, Got)
 
