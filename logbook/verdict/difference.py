@@ -242,6 +242,14 @@ def _judged(
         noise_percent=noise.percent,
         closed=judgement.closed,
         returned=returned,
+        away=max(
+            (
+                order.away(side, judgement.baseline)
+                for side in (before, after)
+                if side != judgement.baseline and judgement.baseline in order.labels
+            ),
+            default=0,
+        ),
         turned_down=verdict != passing and verdict == words.NOT_SETTLED,
         drift_percent=judgement.drift.percent_per_pull if judgement.drift.unusual else None,
     )

@@ -176,7 +176,7 @@ def _inverse_trigamma(value: float) -> float:
 
 
 def settle(
-    turned: Array, extra: Array, prior: Prior | None
+    turned: Array, extra: Array, prior: Prior | None, pooled_over: Array | None = None
 ) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """The noise of a session from its own residuals and the prior, put together or not.
 
@@ -189,6 +189,8 @@ def settle(
     ----------
     turned : independent residuals of `fit.Fit`, shape (own df, data sets), in per cent.
     extra : what drift and re-setting add to the variance of each, shape (own df,).
+    pooled_over : weights with which each data set's noise is pooled over its likes, rows summing
+        to one, shape (data sets, data sets); by default each stands alone.
 
     Returns
     -------
@@ -198,14 +200,29 @@ def settle(
     own_df, sets = turned.shape
     if own_df == 0:
         return _prior_alone(sets, prior)
-    own, own_nu = _restricted_likelihood(turned**2, extra, None)
+    squares, worth = turned**2, np.ones(sets)
+    if pooled_over is not None:
+        squares, worth = squares @ pooled_over.T, _worth_of_pooling(turned, pooled_over)
+    own, own_nu = _restricted_likelihood(squares, extra, None, worth)
     if prior is None:
         return own, own_nu, np.zeros(sets, dtype=np.bool_)
-    both, both_nu = _restricted_likelihood(turned**2, extra, prior)
+    both, both_nu = _restricted_likelihood(squares, extra, prior, worth)
     kept = ~(own > prior.percent)
     if prior.source == words.ASSUMED and own_df >= OWN_DF_ENOUGH:
         kept &= (own_nu < CLEAN_DF_ENOUGH) | (own < SILENT_PERCENT)
     return np.where(kept, both, own), np.where(kept, both_nu, own_nu), kept
+
+
+def _worth_of_pooling(turned: Array, weights: Array) -> Array:
+    """How many times the degrees of freedom of one data set a pooled variance is worth.
+
+    1/Σ wⱼwₗρⱼₗ², ρ the correlation of the residuals: pooling what errs together is worth nothing.
+    From few residuals ρ² comes out too large (1/ν where there is none), so it errs towards one.
+    """
+    length = np.sqrt(np.sum(turned**2, axis=0))
+    unit = np.divide(turned, length, out=np.zeros_like(turned), where=length > 0.0)
+    share = np.einsum("kj,jl,kl->k", weights, (unit.T @ unit) ** 2, weights)
+    return np.asarray(np.divide(1.0, share, out=np.ones_like(share), where=share > 0.0))
 
 
 def _prior_alone(sets: int, prior: Prior | None) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
@@ -215,12 +232,13 @@ def _prior_alone(sets: int, prior: Prior | None) -> tuple[Array, Array, npt.NDAr
 
 
 def _restricted_likelihood(
-    squares: Array, extra: Array, prior: Prior | None
+    squares: Array, extra: Array, prior: Prior | None, worth: Array
 ) -> tuple[Array, Array]:
     """σ and its degrees of freedom where the i-th squared residual has mean σ² + λᵢ.
 
-    Solves Σ wᵢ²zᵢ² + ν₀s₀² = σ²(Σ wᵢ + ν₀) with wᵢ = σ²/(σ² + λᵢ); ν = ν₀ + Σ wᵢ². Started from
-    above, each round falls towards the greatest root; with λ = 0 the first round is exact.
+    Solves m·Σ wᵢ²zᵢ² + ν₀s₀² = σ²(m·Σ wᵢ + ν₀) with wᵢ = σ²/(σ² + λᵢ); ν = ν₀ + m·Σ wᵢ². m is
+    `worth`, 1 but for pooled squares. Started from above, each round falls towards the greatest
+    root; with λ = 0 the first round is exact.
     """
     weight, level = (prior.degrees_of_freedom, prior.percent**2) if prior else (0.0, 0.0)
     lam = extra[:, None]
@@ -228,18 +246,22 @@ def _restricted_likelihood(
     # variance of an estimate is theirs then, and the floor only keeps 0/0 away.
     floor = 1e-8 * float(extra.max())
     tiny = float(np.finfo(np.float64).tiny)
-    square = (np.sum(squares, axis=0) + weight * level) / (squares.shape[0] + weight)
+    square = (worth * np.sum(squares, axis=0) + weight * level) / (
+        worth * squares.shape[0] + weight
+    )
     square = np.maximum(square, floor)
     for _ in range(_MOST_ROUNDS if np.any(extra > 0.0) else 0):
         w = square / (square + lam)
-        new = (np.sum(w**2 * squares, axis=0) + weight * level) / (np.sum(w, axis=0) + weight)
+        new = (worth * np.sum(w**2 * squares, axis=0) + weight * level) / (
+            worth * np.sum(w, axis=0) + weight
+        )
         new = np.maximum(new, floor)
         moved = np.max(np.abs(new - square) / square)
         square = new
         if moved < _CONVERGED:
             break
     w = square / np.maximum(square + lam, tiny)
-    return np.sqrt(square), np.sum(w**2, axis=0) + weight
+    return np.sqrt(square), worth * np.sum(w**2, axis=0) + weight
 
 
 def source_of(kept: bool, prior: Prior | None) -> str:

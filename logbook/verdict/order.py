@@ -41,6 +41,15 @@ class Order:
             return False
         return bool(base.min() < mine.min() and base.max() > mine.min())
 
+    def away(self, label: int, baseline: int) -> int:
+        """How many pulls lie between a set-up and the baseline's pulls nearest before and after it,
+        on the farther side; 0 where the baseline was not pulled on either."""
+        mine, base = self.number[self.setup == label], self.number[self.setup == baseline]
+        before, after = base[base < mine.min()], base[base > mine.max()]
+        gaps = [int(mine.min() - before.max())] if before.size else []
+        gaps += [int(after.min() - mine.max())] if after.size else []
+        return max(gaps, default=1) - 1
+
 
 def order_of(
     number: npt.ArrayLike, setup: npt.ArrayLike, run: npt.ArrayLike | None = None
@@ -58,6 +67,22 @@ def order_of(
     return Order(numbers, labels, runs, names, columns), sorting.astype(np.int64)
 
 
-def settle_setups(order: Order, data: Array, prior: Prior | None, wander: Wander) -> Settled:
-    """The one fit, with a level per set-up; `data` has shape (pulls, data sets), in per cent."""
-    return settled(order.number, order.columns, data, run=order.run, prior=prior, wander=wander)
+def settle_setups(
+    order: Order,
+    data: Array,
+    prior: Prior | None,
+    wander: Wander,
+    *,
+    pooled_over: Array | None = None,
+) -> Settled:
+    """The one fit, with a level per set-up; `data` has shape (pulls, data sets), in per cent, its
+    noise pooled as for `noise.settle`."""
+    return settled(
+        order.number,
+        order.columns,
+        data,
+        run=order.run,
+        prior=prior,
+        wander=wander,
+        pooled_over=pooled_over,
+    )

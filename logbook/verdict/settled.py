@@ -104,6 +104,7 @@ def settled(
     prior: Prior | None,
     wander: Wander,
     believed: Array | None = None,
+    pooled_over: Array | None = None,
 ) -> Settled:
     """Fit `columns`, settle noise and drift.
 
@@ -113,6 +114,7 @@ def settled(
     columns : design matrix of full rank, shape (pulls, columns).
     data : per cent of a common base, shape (pulls, data sets).
     believed : further believed effects, as for `fit.fit`.
+    pooled_over : how the noise of the data sets is pooled, as for `noise.settle`.
 
     Raises
     ------
@@ -129,7 +131,7 @@ def settled(
             run=run,
             believed=believed,
         )
-        return Part(fitted, *settle(fitted.turned, fitted.extra, prior))
+        return Part(fitted, *settle(fitted.turned, fitted.extra, prior, pooled_over))
 
     usual = part(wander.drift_percent)
     never = np.zeros(data.shape[1], dtype=np.bool_)

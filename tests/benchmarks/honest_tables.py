@@ -5,7 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from tests.benchmarks.cell_of_known_truth import Cell
+from tests.benchmarks.honest_bands import band_rows
 from tests.benchmarks.honest_history import SESSIONS, history_rows
+from tests.benchmarks.honest_outside import (
+    NOISE,
+    RESETTING,
+    looked_away,
+    outside_rows,
+)
 from tests.benchmarks.honest_timing import PULLS, best_rows, timing_rows
 from tests.benchmarks.honest_verdicts import GAIN, Row, rows
 
@@ -87,6 +94,50 @@ def print_history(histories: int) -> None:
             f"{row.order:17} {cell.noise:5.2f} {cell.drift:5.1f} {cell.resetting:5.2f}"
             f"  {row.drift:.2f} {row.resetting:.2f} | {told[0]} | {told[1]}"
         )
+
+
+def print_bands(sessions: int) -> None:
+    """How often the band of a difference over speed holds the truth."""
+    print(
+        "\nThe band of the difference over speed, 40 bins, a worthless change: per cent of bins\n"
+        "that hold the truth, the worst bin, mean width of the band in %, and how far the width\n"
+        "jumps from bin to bin in %; pooled over the neighbors, and each bin by itself.\n"
+    )
+    print("order     noise of a bin                   pooled: cover worst width jumps | alone:")
+    for pooled, alone in band_rows(sessions):
+        noise = pooled.noise
+        kind = f"{noise.percent:.1f} %"
+        if noise.loudest > 1.0:
+            kind += f", {noise.loudest:g} × at one end ({100.0 * noise.falls_over:.0f} %)"
+        kind += ", errs together" if noise.together else ""
+        told = [
+            f"{100.0 * r.covered:5.1f} {100.0 * r.worst:5.1f} {r.width:5.2f} {100.0 * r.jumps:5.1f}"
+            for r in (pooled, alone)
+        ]
+        print(f"{pooled.order:9} {kind:38} {told[0]} | {told[1]}")
+
+
+def print_outside(sets: int) -> None:
+    """What the judgement does with sessions it does not believe in."""
+    print(
+        f"\nOutside what is believed (noise {NOISE} %, re-setting {RESETTING} %), per cent,\n"
+        "columns as above:\n"
+    )
+    print(f"{'order':17} {'errors':21} false  final  cover  +{GAIN:g} %  nothing")
+    for row in outside_rows(sets):
+        final = "    –" if np.isnan(row.false_final) else f"{100.0 * row.false_final:5.1f}"
+        print(
+            f"{row.order:17} {row.kind:21} {100.0 * row.false_running:5.1f}  {final}"
+            f"  {100.0 * row.covered:5.1f}  {100.0 * row.gain_running:6.1f}"
+            f"  {100.0 * row.gain_called_nothing:7.1f}"
+        )
+    print(
+        "\nThe pull farthest from its set-up's mean excluded after looking (noise 0.3 %, drift\n"
+        "0.1 % a pull, re-setting 0.15 %): sessions with any false gain or loss, before and after."
+    )
+    for letters in ("AAAABBBB", "AABBAABB"):
+        before, after = looked_away(letters, max(sets // 4, 20))
+        print(f"{letters:17} {100.0 * before:5.1f} → {100.0 * after:4.1f}")
 
 
 def print_timing(sets: int) -> None:

@@ -45,6 +45,18 @@ def test_a_single_change_is_not_turned_down_for_changes_that_were_never_tried() 
     assert found.reason.startswith("The 95 % interval excludes zero, but a gain or loss asks")
 
 
+def test_a_baseline_far_away_is_said_to_take_only_a_straight_drift_out() -> None:
+    worth = np.array([0.0, 3.0, 0.0, 0.0, 3.0])
+    order = [0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 0, 0]
+    y = 100.0 + np.resize([0.05, -0.05], 12) + worth[order]
+    judged = judge(range(12), order, y, baseline=0, prior=LEARNED, closed=True)
+    assert judged.by_setup[1].verdict == judged.by_setup[4].verdict == "gain"
+    assert "The baseline is 6 pulls away: a drift" in judged.by_setup[1].reason
+    near = judge(range(6), [0, 0, 1, 1, 0, 0], y[[0, 1, 2, 3, 10, 11]], baseline=0, closed=True)
+    assert near.by_setup[1].verdict == "gain"
+    assert "away" not in near.by_setup[1].reason
+
+
 def test_without_any_noise_figure_no_number_of_pulls_is_named() -> None:
     found = judge([1, 2], [0, 1], [88.0, 88.4], baseline=0, prior=None).by_setup[1]
     assert "Without a noise figure" in found.reason
