@@ -67,14 +67,15 @@ def _parts(
     finite = np.isfinite(speed)
     if np.count_nonzero(finite) < 3:
         raise BadInput("fewer than three speeds", where="Trace", wanted="a sweep")
-    number = np.arange(len(speed))
-    speed = np.interp(number, number[finite], speed[finite])
+    if not finite.all():
+        number = np.arange(len(speed))
+        speed = np.interp(number, number[finite], speed[finite])
     width = _samples_in(time, _SMOOTHING_S)
     smooth = _smoothed(speed, width)
     noise = _noise(speed) / math.sqrt(width)
     dip = max(_DIP * float(np.ptp(smooth)), 4 * noise)
     loaded = np.ones(len(speed), dtype=bool) if load is None else _loaded(load, width)
-    runs = [part for run in _runs(loaded) for part in _unbroken(time, *run)]
+    runs = _unbroken(time, _runs(loaded))
     rises = [rise for run in runs for rise in _rises(smooth, *run, dip)]
     gain = max((float(smooth[high] - smooth[low]) for low, high in rises), default=0.0)
     if gain <= max(_LEAST_RISE * float(np.max(smooth)), 0.0):
@@ -99,19 +100,22 @@ def _trimmed(smooth: Array, low: int, high: int, noise: float) -> tuple[int, int
     return (first, last) if first < last else (low, high)
 
 
-def _unbroken(time: Array | None, first: int, last: int) -> list[tuple[int, int]]:
-    """A run of samples, parted where the clock was set back or the recording has a gap."""
+def _unbroken(time: Array | None, runs: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Runs of samples, parted where the clock was set back or the recording has a gap."""
     if time is None:
-        return [(first, last)]
+        return runs
     steps = np.diff(time)
     forward = steps[steps > 0]
     if len(forward) == 0:
-        return [(first, last)]
+        return runs
     gap = max(_GAP_S, _GAP_STEPS * float(np.median(forward)))
-    steps = steps[first:last]
-    broken = first + np.flatnonzero((steps < 0) | (steps > gap))
-    edges = [first, *(int(at) + 1 for at in broken), last + 1]
-    return [(a, b - 1) for a, b in pairwise(edges)]
+    broken = np.flatnonzero((steps < 0) | (steps > gap))
+    parts = []
+    for first, last in runs:
+        inside = broken[(first <= broken) & (broken < last)].tolist()
+        edges = [first, *(at + 1 for at in inside), last + 1]
+        parts += [(a, b - 1) for a, b in pairwise(edges)]
+    return parts
 
 
 def _samples_in(time: Array | None, seconds: float) -> int:
@@ -128,10 +132,22 @@ def _smoothed(values: Array, width: int) -> Array:
     half = width // 2
     if half == 0:
         return values
+    return np.asarray(_around(values, half) / _around(np.ones(len(values)), half))
+
+
+def _around(values: Array, half: int) -> Array:
+    """The sum of each sample and up to `half` on either side of it."""
+    count = len(values)
     total = np.concatenate(([0.0], np.cumsum(values)))
-    number = np.arange(len(values))
-    low, high = np.maximum(number - half, 0), np.minimum(number + half, len(values) - 1) + 1
-    return np.asarray((total[high] - total[low]) / (high - low), dtype=np.float64)
+    if count <= 2 * half:
+        number = np.arange(count)
+        end, first = np.minimum(number + half, count - 1) + 1, np.maximum(number - half, 0)
+        return np.asarray(total[end] - total[first])
+    sums = np.empty(count)
+    sums[:half] = total[half + 1 : 2 * half + 1]
+    np.subtract(total[2 * half + 1 :], total[: count - 2 * half], out=sums[half : count - half])
+    sums[count - half :] = total[count] - total[count - 2 * half : count - half]
+    return sums
 
 
 def _noise(values: Array) -> float:
@@ -183,11 +199,7 @@ def speed_rate(time: Array, speed: Array) -> Array:
         return rate
     half = max(2, _samples_in(t, _SLOPE_S))
     t, n = t - t[0], n - n[0]
-    sums = [np.concatenate(([0.0], np.cumsum(x))) for x in (t, n, t * n, t * t)]
-    number = np.arange(len(t))
-    low, high = np.maximum(number - half, 0), np.minimum(number + half, len(t) - 1) + 1
-    st, sn, stn, stt = (x[high] - x[low] for x in sums)
-    count = high - low
+    st, sn, stn, stt, count = (_around(x, half) for x in (t, n, t * n, t * t, np.ones(len(t))))
     spread = count * stt - st * st
     steady = spread > 0
     slope = np.full(len(t), np.nan)

@@ -29,6 +29,7 @@ __all__ = [
     "at_speeds",
     "band_average",
     "bin_curve",
+    "curve_disagreement",
     "figures",
     "power_disagreement",
     "raw_peaks",
@@ -298,9 +299,15 @@ def power_disagreement(
         As `bin_curve`, or no point with both torque and power.
     """
     both = np.isfinite(torque) & np.isfinite(power)
-    recorded = bin_curve(
-        np.where(both, speed, np.nan), torque, np.asarray(power, dtype=np.float64), step_rpm
+    return curve_disagreement(
+        bin_curve(
+            np.where(both, speed, np.nan), torque, np.asarray(power, dtype=np.float64), step_rpm
+        )
     )
+
+
+def curve_disagreement(recorded: Curve) -> Disagreement:
+    """How far the power and torque × speed of a curve without NaN are apart."""
     computed = recorded.torque_nm * recorded.speed_rpm * KW_PER_NM_RPM
     apart = recorded.power_kw - computed
     at = int(np.argmax(np.abs(apart)))
