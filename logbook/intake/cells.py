@@ -6,14 +6,11 @@ file's own decimal mark, so that a refusal can name line, column and text.
 
 from __future__ import annotations
 
-import csv
-import io
-import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from logbook.intake.layout import Layout, too_wide
+from logbook.intake.layout import Layout
 from logbook.intake.numbers import (
     NOTHING,
     clock_seconds,
@@ -23,19 +20,16 @@ from logbook.intake.numbers import (
     printed_decimals,
     snapped,
 )
-from logbook.intake.rows import BLANKS, MAX_COLUMNS
-from logbook.intake.text import quoted, visible
+from logbook.intake.parse import parse_columns
+from logbook.intake.text import quoted
 from logbook.refusals import BadFile
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
-    import pandas as pd
 
     Array = npt.NDArray[np.float64]
     Flags = npt.NDArray[np.bool_]
-
-MAX_CELLS = 10_000_000
 
 _OTHERS = 0.1  # so much of a clock column may be something else, a remark at its end say
 
@@ -88,81 +82,29 @@ def read_cells(layout: Layout, *, where: str) -> list[Cells]:
     Raises `BadFile` with the line for cells beyond the last named column, and for a body that
     is no table.
     """
-    import numpy as np
-
     names = len(layout.header.columns)
     width = max(names + 1, *(len(row.cells) for row in layout.first))
-    try:
-        frame = _frame(layout, width, where)
-    except (ValueError, OverflowError):  # pandas' own among them: a row with more cells
-        try:
-            width = max(width, _widest(layout, where))
-            frame = _frame(layout, width, where)
-        except (ValueError, OverflowError) as trouble:
-            raise BadFile(
-                f"the rows are no table ({visible(str(trouble), 120)})",
-                where=f"{where}, from line {layout.data_line}",
-                wanted="as many cells in every row, and quotes in pairs",
-            ) from trouble
-    numeric = [at for at, dtype in enumerate(frame.dtypes.tolist()) if dtype.kind in "iuf"]
-    values = (frame if len(numeric) == width else frame[numeric]).to_numpy(np.float64, copy=True)
-    _refuse_extra(frame, numeric, values, layout, where=where)
-    named = sum(1 for at in numeric if at < names)
-    found = _numbers(values[:, :named], numeric[:named], layout)
+    parsed = parse_columns(layout, width, where=where)
+    _refuse_extra(parsed, layout, where=where)
+    numeric = [at for at in range(names) if parsed[at].dtype.kind in "iuf"]
+    found = _numbers([parsed[at] for at in numeric], numeric, layout)
     return [
-        found[at] if at in found else _from_text([_text(c) for c in frame[at].tolist()], layout)
+        found[at] if at in found else _from_text([_text(c) for c in parsed[at].tolist()], layout)
         for at in range(names)
     ]
 
 
-def _widest(layout: Layout, where: str) -> int:
-    widest = max(layout.records(), key=lambda row: len(row.cells))
-    if len(widest.cells) > MAX_COLUMNS:
-        raise too_wide(widest, where)
-    return len(widest.cells)
-
-
-def _frame(layout: Layout, width: int, where: str) -> pd.DataFrame:
-    import pandas as pd
-
-    if width * layout.body.count("\n") > MAX_CELLS:
-        raise BadFile(
-            f"the table has more than {MAX_CELLS // 1_000_000} million cells",
-            where=where,
-            wanted="the pull alone, cut out of the long log",
-        )
-    body = layout.body.replace("\u2212", "-") if "\u2212" in layout.body else layout.body
-    blanks = layout.delimiter == BLANKS
-    quoted_cells = layout.quoted and not blanks
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # about columns of mixed kinds: gone over below
-        return pd.read_csv(
-            io.BytesIO(body.encode()),
-            sep=r"\s+" if blanks else layout.delimiter,
-            header=None,
-            names=list(range(width)),
-            index_col=False,
-            decimal=layout.marks.decimal,
-            na_values=[""],
-            keep_default_na=False,
-            skip_blank_lines=False,
-            skipinitialspace=quoted_cells,
-            quoting=csv.QUOTE_MINIMAL if quoted_cells else csv.QUOTE_NONE,
-            low_memory=False,
-        )
-
-
-def _refuse_extra(
-    frame: pd.DataFrame, numeric: Sequence[int], values: Array, layout: Layout, *, where: str
-) -> None:
+def _refuse_extra(parsed: Sequence[Any], layout: Layout, *, where: str) -> None:
     """Refuse cells under no name: columns would be mistaken for one another."""
     import numpy as np
 
     names = len(layout.header.columns)
-    unnamed = [place for place, at in enumerate(numeric) if at >= names]
-    rows = np.flatnonzero((~np.isnan(values[:, unnamed])).any(axis=1))[:1].tolist()
-    for at in set(range(names, frame.shape[1])) - {*numeric}:
-        rows += [row for row, cell in enumerate(frame[at].tolist()) if _text(cell)][:1]
+    rows: list[int] = []
+    for column in parsed[names:]:
+        if column.dtype.kind in "iuf":
+            rows += np.flatnonzero(~np.isnan(column))[:1].tolist()
+        else:
+            rows += [row for row, cell in enumerate(column.tolist()) if _text(cell)][:1]
     if not rows:
         return
     record = layout.record(min(rows))
@@ -176,34 +118,35 @@ def _refuse_extra(
     )
 
 
-def _numbers(values: Array, columns: Sequence[int], layout: Layout) -> dict[int, Cells]:
-    """The columns that are all numbers: `values` (samples, columns) as pandas parsed them."""
+def _numbers(parsed: Sequence[Any], columns: Sequence[int], layout: Layout) -> dict[int, Cells]:
+    """The columns that are all numbers, as pandas parsed them."""
     import numpy as np
 
-    infinite = np.isinf(values)
-    if infinite.any():
-        values[infinite] = np.nan
     decimal = layout.marks.decimal
     printed = [
-        printed_decimals((row.cells[at] for row in layout.first if at < len(row.cells)), decimal)
+        printed_decimals([row.cells[at] for row in layout.first if at < len(row.cells)], decimal)
         for at in columns
     ]
+    values, infinite = [], []
+    for column in parsed:
+        column = column.astype(np.float64, copy=False)
+        at_infinity = np.flatnonzero(np.isinf(column))
+        if len(at_infinity):
+            column = column.copy()
+            column[at_infinity] = np.nan
+        values.append(column)
+        infinite.append(tuple((row, "infinity") for row in at_infinity.tolist()))
     exact, digits = snapped(values, printed)
     found: dict[int, Cells] = {}
     for place, at in enumerate(columns):
         decimals = digits[place]
         if decimals is None:
             cells = [row.cells[at] if at < len(row.cells) else "" for row in layout.records()]
-            if len(cells) == len(values):
+            if len(cells) == len(exact[place]):
                 found[at] = _from_text(cells, layout)
                 continue
             decimals = printed[place]  # a cell so long that the rows cannot be told: as parsed
-        strays = np.flatnonzero(infinite[:, place]).tolist()
-        found[at] = Cells(
-            np.ascontiguousarray(exact[:, place]),
-            decimals,
-            tuple((row, "infinity") for row in strays),
-        )
+        found[at] = Cells(exact[place], decimals, infinite[place])
     return found
 
 

@@ -87,7 +87,8 @@ def read_file(path: Path, maps: ColumnMaps | None = None) -> ReadFile:
             raise BadFile("this is a device or a pipe, not a file", where=where, wanted=_A_FILE)
         check_size(found.st_size, where=where)
         with path.open("rb") as file:
-            content = file.read(MAX_BYTES + 1)  # it may be growing
+            content = file.read(found.st_size)
+            content += file.read(MAX_BYTES + 1 - len(content))  # it may be growing
     except FileNotFoundError as error:
         raise BadFile("there is no such file", where=where, wanted=_A_FILE) from error
     except PermissionError as error:
@@ -147,7 +148,7 @@ class _Parsed:
 
 def _read_text(name: str, content: bytes, maps: ColumnMaps | None) -> _Parsed:
     decoded = decode(content, where=name)
-    layout = find_layout(decoded.text, where=name)
+    layout = find_layout(decoded, where=name)
     signature = layout.header.signature
     columns, given = layout.header.columns, maps(signature) if maps is not None else {}
     if given:

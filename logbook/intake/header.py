@@ -7,11 +7,12 @@ import json
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from logbook.intake.columns import Column, describe, is_unit, unit_of
 from logbook.intake.rows import BLANKS, Record
 
-_MOST_ROWS = 5
+MOST_ROWS = 5  # so many may be header rows
 _WIDE_GAP = re.compile(r"\s{2,}|\t")
 _LONGEST = 200  # characters of a header cell that are looked at
 _WORTH = {"engine speed": 100, "torque": 40, "power": 40}
@@ -48,8 +49,10 @@ def signature_of(columns: Sequence[Column]) -> str:
     return hashlib.sha256(json.dumps(named).encode()).hexdigest()
 
 
-def find_header(above: Sequence[Record], delimiter: str, width: int) -> Header | None:
-    """The best header that the rows above the samples give; `None` where they are no header.
+@lru_cache(maxsize=16)  # files of one kind come by the hundred
+def find_header(above: tuple[Record, ...], delimiter: str, width: int) -> Header | None:
+    """The best header that the rows right above the samples give, `MOST_ROWS` at most; `None`
+    where they are no header.
 
     A file may have its names over two rows, its units in a row under (or over) the names, and
     rows of channel numbers beside; every way to read the last rows is tried, and the one that
@@ -76,7 +79,7 @@ def find_header(above: Sequence[Record], delimiter: str, width: int) -> Header |
 def _block(above: Sequence[Record]) -> list[Record]:
     """The rows right above the samples that can be header rows: two words or more each."""
     block: list[Record] = []
-    for row in reversed(above[-_MOST_ROWS:]):
+    for row in reversed(above):
         words = row.filled - (0 if _is_units(row) else row.numbers)
         if words < 2 and words < row.filled:
             continue  # numbers, and something wrong beside them

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
-from logbook.intake.header import Header, find_header
+from logbook.intake.header import MOST_ROWS, Header, find_header
 from logbook.intake.numbers import Marks, find_marks, looks_numeric
 from logbook.intake.rows import (
     BLANKS,
@@ -18,10 +20,12 @@ from logbook.intake.rows import (
     find_shape,
     records,
 )
-from logbook.intake.text import visible
+from logbook.intake.text import Decoded, visible
 from logbook.refusals import BadFile
 
 _HEAD_LINES = 400
+_HEAD_CHARACTERS = 100_000
+_LINE_END = re.compile(rb"\r\n|\r|\n")
 _KEPT_RECORDS = 16
 _ROWS_WITH_COMMA = 64
 _PREAMBLE_LINES = 200
@@ -33,22 +37,39 @@ _WANTED = 'a row of column names such as "Engine speed [rpm]" above rows of numb
 class Layout:
     """How the table stands in the text.
 
-    `body` is the text from the first sample on, which is line `data_line` (from 1) of the file;
-    `first` are its first records. `preamble` are the lines above that are not the header.
+    The body of the table begins at character `start` of the text, which is line `data_line`
+    (from 1) of the file; `first` are its first records. `preamble` are the lines above that are
+    not the header.
     """
 
     delimiter: str
     marks: Marks
     header: Header
     data_line: int
-    body: str
+    decoded: Decoded = field(repr=False)
+    start: int
     preamble: tuple[str, ...]
     first: Sequence[Record] = field(repr=False)
 
     @property
+    def body(self) -> str:
+        """The text from the first sample on."""
+        return self.decoded.text[self.start :]
+
+    @property
     def quoted(self) -> bool:
         """Whether any cell of the body may stand in quotes."""
-        return '"' in self.body
+        return self.decoded.text.find('"', self.start) >= 0
+
+    def source(self) -> io.BytesIO:
+        """The body to be parsed: UTF-8, any line ends, hyphens for minus signs."""
+        raw = self.decoded.raw
+        if raw is None or "\u2212" in self.decoded.text:
+            return io.BytesIO(self.body.replace("\u2212", "-").encode())
+        source = io.BytesIO(raw)  # which copies nothing
+        ends = _LINE_END.finditer(raw)
+        source.seek(next(islice(ends, self.data_line - 2, None)).end() if self.start else 0)
+        return source
 
     def records(self) -> Iterator[Record]:
         """Every row of the body with its line, blank rows too: exact, not fast."""
@@ -64,21 +85,22 @@ class Layout:
         return Record(self.data_line + row, raw, cut(raw, self.delimiter))
 
 
-def find_layout(text: str, *, where: str) -> Layout:
-    """The layout of the table in a text with ``\\n`` line ends.
+def find_layout(decoded: Decoded, *, where: str) -> Layout:
+    """The layout of the table in a text.
 
     Raises `BadFile` (`where` names the file) where there is no header, there are no rows of
     numbers, or numbers can be read in two ways.
     """
-    lines = text.split("\n", _HEAD_LINES)[:_HEAD_LINES]
+    text = decoded.text
+    lines = _head(text)
     shape = find_shape(text, lines)
     if shape is None:
         raise _no_table(lines, where)
     header, first = _header_and_first(lines, shape, where)
     data_line = first[0].line
     above = lines[: data_line - 1]
-    body = text[sum(len(line) + 1 for line in above) :]
-    marks = _marks(body, shape.delimiter, first)
+    start = sum(len(line) + 1 for line in above)
+    marks = _marks(text, start, shape.delimiter, first)
     if marks is None:
         raise BadFile(
             "a comma in the numbers can be a decimal mark or stand between thousands",
@@ -90,10 +112,19 @@ def find_layout(text: str, *, where: str) -> Layout:
         marks=marks,
         header=header,
         data_line=data_line,
-        body=body,
+        decoded=decoded,
+        start=start,
         preamble=_preamble(above, header),
         first=first,
     )
+
+
+def _head(text: str) -> list[str]:
+    """The first lines, without going through all of a long text."""
+    size = _HEAD_CHARACTERS
+    while size < len(text) and text.count("\n", 0, size) < _HEAD_LINES:
+        size *= 2
+    return text[:size].split("\n", _HEAD_LINES)[:_HEAD_LINES]
 
 
 def _header_and_first(
@@ -135,18 +166,18 @@ def _header_and_first(
     return header, [*rows[start:], *islice(source, _KEPT_RECORDS)][:_KEPT_RECORDS]
 
 
-def _marks(body: str, delimiter: str, first: Sequence[Record]) -> Marks | None:
-    """The decimal mark, from the first rows and from rows anywhere that have a comma in them."""
-    if delimiter == "," and '"' not in body:
+def _marks(text: str, start: int, delimiter: str, first: Sequence[Record]) -> Marks | None:
+    """The decimal mark, from the first rows and from rows of the body that have a comma in them."""
+    if delimiter == "," and text.find('"', start) < 0:
         return Marks()
     rows = list(first)
-    at = body.find(",")
+    at = text.find(",", start)
     while at >= 0 and len(rows) < _ROWS_WITH_COMMA:
-        end = body.find("\n", at)
-        end = len(body) if end < 0 else end
-        raw = body[body.rfind("\n", 0, at) + 1 : end]
+        end = text.find("\n", at)
+        end = len(text) if end < 0 else end
+        raw = text[max(text.rfind("\n", 0, at) + 1, start) : end]
         rows.append(Record(0, raw, cut(raw, delimiter)))
-        at = body.find(",", end)
+        at = text.find(",", end)
     cells = (cell for row in rows for cell in row.cells)
     return find_marks(cell for cell in cells if looks_numeric(cell))
 
@@ -154,11 +185,15 @@ def _marks(body: str, delimiter: str, first: Sequence[Record]) -> Marks | None:
 def _begin(rows: Sequence[Record], start: int, shape: Shape) -> tuple[int, Header | None]:
     """Where samples begin and their header; rows between the two that hold numbers are samples
     too (with something wrong in them, which is said when they are read)."""
-    header = find_header(rows[:start], shape.delimiter, shape.width)
+    header = _header_above(rows[:start], shape.delimiter, shape.width)
     if header is not None:
         while rows[start - 1].line > max(header.lines) and rows[start - 1].numbers:
             start -= 1
     return start, header
+
+
+def _header_above(rows: Sequence[Record], delimiter: str, width: int) -> Header | None:
+    return find_header(tuple(rows[-MOST_ROWS:]), delimiter, width)
 
 
 def too_wide(row: Record, where: str) -> BadFile:
@@ -178,7 +213,7 @@ def _no_table(lines: Sequence[str], where: str) -> BadFile:
                 return too_wide(row, where)
             if row.filled:
                 rows.append(row)
-        header = find_header(rows, delimiter, len(rows[-1].cells)) if rows else None
+        header = _header_above(rows, delimiter, len(rows[-1].cells)) if rows else None
         if header is not None and header.has_speed:
             return BadFile(
                 "there is only a header, no samples under it",

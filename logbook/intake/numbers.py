@@ -132,53 +132,62 @@ def printed_decimals(cells: Iterable[str], decimal: str) -> int:
             mantissa, _, exponent = cell.lower().partition("e")
             digits -= len(cell) - len(mantissa) if at >= 0 else 0
             digits -= int(exponent) if _EXPONENT_DIGITS.fullmatch(exponent) else 0
-        most = max(most, digits)
+        if digits > most:  # quicker than max() for the hundreds of cells that are looked at
+            most = digits
     return min(most, MOST_DECIMALS)
 
 
-def snapped(values: Array, decimals: Sequence[int]) -> tuple[Array, list[int | None]]:
-    """Values (samples, columns) as the exact float64 of their printed decimals.
+def snapped(
+    columns: Sequence[Array], decimals: Sequence[int]
+) -> tuple[list[Array], list[int | None]]:
+    """Columns (samples,) as the exact float64 of their printed decimals.
 
     A fast parser may be one unit in the last place off; a decimal is not. For each column at
-    least `decimals` digits are tried, more where its values need them. Returns the values and
-    the digits, ``None`` for a column that is no decimals of up to `MOST_DECIMALS` digits (its
-    values are as they were).
+    least `decimals` digits are tried, more where its values need them. Returns the columns and
+    the digits, ``None`` for a column that is no decimals of up to `MOST_DECIMALS` digits. What
+    needs no change is not copied.
     """
-    import numpy as np
-
-    exact, fits = _as_decimals(values, np.array(decimals, dtype=np.int64))
+    exact: list[Array] = list(columns)
     digits: list[int | None] = list(decimals)
-    for at in np.flatnonzero(~fits).tolist():
-        digits[at] = None
-        for more in range(decimals[at] + 1, MOST_DECIMALS + 1):
-            column, good = _as_decimals(values[:, at : at + 1], np.array([more]))
-            if good[0]:
-                exact[:, at], digits[at] = column[:, 0], more
-                break
-        else:
-            exact[:, at] = values[:, at]
+    for at, found in enumerate(_as_decimals(columns, decimals)):
+        more = decimals[at]
+        while found is None and more < MOST_DECIMALS:
+            more += 1
+            (found,) = _as_decimals(columns[at : at + 1], (more,))
+        digits[at] = None if found is None else more
+        exact[at] = columns[at] if found is None else found
     return exact, digits
 
 
-def _as_decimals(
-    values: Array, digits: npt.NDArray[np.int64]
-) -> tuple[Array, npt.NDArray[np.bool_]]:
-    """Values rounded to decimals, and for each column whether that is what they were."""
+def _as_decimals(columns: Sequence[Array], decimals: Sequence[int]) -> list[Array | None]:
+    """Each column rounded to its decimals, ``None`` where that is not what it was."""
     import numpy as np
 
-    scale = 10.0**digits
-    exact = np.empty_like(values)
-    fits = np.ones(values.shape[1], dtype=bool)
+    found: list[Array | None] = list(columns)
+    count = len(columns[0]) if columns else 0
+    scale = 10.0 ** np.array(decimals)[:, None]
     with np.errstate(over="ignore", invalid="ignore"):
-        for start in range(0, len(values), _CHUNK):
-            part = values[start : start + _CHUNK]
+        for start in range(0, count, _CHUNK):
+            end = start + _CHUNK
+            part = np.array([column[start:end] for column in columns])
             counts = np.rint(part * scale)
             rounded = counts / scale
-            off = np.abs(rounded - part) > np.abs(part) * _LAST_PLACES
-            off |= np.abs(counts) >= 2.0**53
-            fits &= ~off.any(axis=0)
-            exact[start : start + _CHUNK] = rounded
-    return exact, fits
+            # False for NaN, too: whatever is not plainly all right is looked at more closely.
+            plain = (rounded == part).all(axis=1) & (np.abs(counts).max(axis=1) < 2.0**53)
+            for at in np.flatnonzero(~plain).tolist():
+                column = found[at]
+                if column is None:
+                    continue
+                off = np.abs(rounded[at] - part[at]) > np.abs(part[at]) * _LAST_PLACES
+                if off.any() or (np.abs(counts[at]) >= 2.0**53).any():
+                    found[at] = None
+                elif (rounded[at] != part[at])[~np.isnan(part[at])].any():
+                    if column is columns[at]:
+                        column = found[at] = column.copy()
+                    column[start:end] = rounded[at]
+            if not any(column is not None for column in found):
+                break
+    return found
 
 
 def is_clock(cell: str) -> bool:

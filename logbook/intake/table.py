@@ -32,7 +32,7 @@ def read_table(layout: Layout, *, where: str) -> Table:
     count, footer = _without_footer(layout, cells, chosen)
     if footer:
         cautions.append(Caution("footer", f"Left out below the samples: {footer}"))
-    cells = [data.until(count) for data in cells]
+        cells = [data.until(count) for data in cells]
     _refuse_strays(layout, columns, cells, chosen, where)
     rows = Rows(where, at_header, "line", lambda row: layout.record(row).line)
     return complete(columns, cells, chosen, count, rows, cautions)

@@ -52,14 +52,20 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
 # Control bytes that text does not have; tab, line ends, form feed and DOS end of file do occur.
 _CONTROLS = bytes(sorted(set(range(32)) - set(b"\t\n\r\x0c\x1a") | {127}))
 _PROBE = 64 * 1024
+_BLANKS = "\x1a\n\r\t "
+_LINE_ENDS = (b"", b"\n", b"\r\n", b"\r")
 
 
 @dataclass(frozen=True, slots=True)
 class Decoded:
-    """The whole text with ``\\n`` line ends, and the Python name of its encoding."""
+    """The whole text with ``\\n`` line ends, and the Python name of its encoding.
+
+    `raw` are the file's own bytes where they are this text in UTF-8, but for the line ends.
+    """
 
     text: str
     encoding: str
+    raw: bytes | None = None
 
 
 def decode(content: bytes, *, where: str) -> Decoded:
@@ -72,10 +78,10 @@ def decode(content: bytes, *, where: str) -> Decoded:
     for beginning, kind, wanted in _BEGINNINGS:
         if content.startswith(beginning):
             raise BadFile(f"the file is {kind}, not a table of text", where=where, wanted=wanted)
-    text, encoding = _decoded(content, where)
+    text, encoding, raw = _decoded(content, where)
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
-    text = text.rstrip("\x1a\n\t ")
+    text = text.rstrip(_BLANKS)
     if not text.strip("\ufeff"):
         raise BadFile("the file holds nothing but blanks", where=where, wanted=_TABLE)
     if "\x00" in text:
@@ -83,7 +89,7 @@ def decode(content: bytes, *, where: str) -> Decoded:
             "the file holds zero bytes: it is binary or damaged", where=where, wanted=_TABLE
         )
     _check_lines(text, where)
-    return Decoded(text, encoding)
+    return Decoded(text, encoding, raw)
 
 
 def check_size(size: int, *, where: str) -> None:
@@ -104,6 +110,8 @@ def visible(text: str, longest: int = 40) -> str:
     Control, formatting (bidirectional too), separator and unassigned characters are written as
     escapes.
     """
+    if len(text) <= longest and text.isprintable():
+        return " ".join(text.split())
     out = []
     for char in text[: longest + 1]:
         if char.isprintable():
@@ -121,20 +129,35 @@ def quoted(text: str, longest: int = 40) -> str:
     return f'"{visible(text, longest)}"'
 
 
-def _decoded(content: bytes, where: str) -> tuple[str, str]:
+def _decoded(content: bytes, where: str) -> tuple[str, str, bytes | None]:
+    """Text, encoding, and the bytes if they are that text in UTF-8."""
     encodings = _encodings(content)
     if not encodings:
         raise BadFile("the file is binary, not a table of text", where=where, wanted=_TABLE)
+    # A byte of the blanks is one of them in all encodings but these. Of a long log the text is
+    # not made twice only to leave them out.
+    wide = encodings[0].startswith(("utf-16", "utf-32"))
+    end = len(content) if wide else _end(content)
     for encoding in encodings:
         try:
-            return content.decode(encoding), encoding
+            text = str(memoryview(content)[:end], encoding)
         except UnicodeDecodeError as error:
             last = error
+        else:
+            same = encoding.startswith("utf-8") and content[end:] in _LINE_ENDS
+            return text, encoding, content if same else None
     raise BadFile(
         f"the file says it is {last.encoding.upper()} but byte {last.start} does not fit that",
         where=where,
         wanted="the file saved again as UTF-8",
     ) from last
+
+
+def _end(content: bytes) -> int:
+    """Where the blanks at the end begin."""
+    tail = content[-_PROBE:]
+    kept = tail.rstrip(_BLANKS.encode())
+    return len(content) - len(tail) + len(kept) if kept else len(content.rstrip(_BLANKS.encode()))
 
 
 def _encodings(content: bytes) -> tuple[str, ...]:
@@ -157,7 +180,7 @@ def _encodings(content: bytes) -> tuple[str, ...]:
 
 def _check_lines(text: str, where: str) -> None:
     """Refuse overlong lines with one pass that jumps from line end to line end."""
-    lines = text.count("\n") + 1
+    lines = text.count("\n") + 1 if len(text) >= MAX_LINES else 1
     if lines > MAX_LINES:
         raise BadFile(
             f"the file has {lines} lines, more than the {MAX_LINES} that are read",

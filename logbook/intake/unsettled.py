@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from logbook.intake.columns import Column
 from logbook.intake.text import visible
@@ -71,8 +72,10 @@ def shown_columns(
     found = []
     for name, column, values in zip(own_names(columns), columns, first, strict=True):
         wheel = next((one for one in WHEEL if is_wheel(one, column)), "")
-        texts = tuple(visible(value, 12) for value in values if value)[:FIRST_VALUES]
-        found.append(ShownColumn(name, visible(column.unit, 20), column.quantity or wheel, texts))
+        texts = islice((visible(value, 12) for value in values if value), FIRST_VALUES)
+        found.append(
+            ShownColumn(name, visible(column.unit, 20), column.quantity or wheel, tuple(texts))
+        )
     return tuple(found)
 
 

@@ -79,6 +79,26 @@ def test_a_column_of_truth_values_is_text() -> None:
     assert read("rpm,Nm,Knock", [f"{n},200,False" for n in SPEEDS]).text_columns == ("Knock",)
 
 
+@pytest.mark.parametrize("said", ["False", "true"])
+def test_truth_values_are_no_numbers_though_they_come_late(said: str) -> None:
+    """Where the first rows are blank nothing says so beforehand."""
+    file = read(
+        "rpm,Nm,Knock", [f"{n},200,{said if n > 4000 else ''}" for n in range(3000, 5000, 25)]
+    )
+    assert file.text_columns == ("Knock",)
+
+
+def test_numbers_that_come_late_are_numbers_and_words_among_them_are_said() -> None:
+    file = read("rpm,Nm,Gear,Oil,Pump", [
+        f"{n},200,3,{n / 40:.1f},{'on' if n == 4500 else 1.5}" if n > 4000 else f"{n},200,3,,"
+        for n in range(3000, 5000, 25)
+    ])  # fmt: skip
+    assert values(file, "Oil")[-1] == 124.4
+    assert math.isnan(values(file, "Oil")[0])
+    assert values(file, "Pump")[-1] == 1.5
+    assert 'the first on line 62 ("on")' in text_of(file, "cells-unread")
+
+
 def test_columns_without_a_name_are_numbered_and_blank_ones_let_go() -> None:
     file = read("rpm,,Nm,,x", [f"{n},7,200,,1" for n in SPEEDS])
     assert [c.name for c in file.trace.channels] == ["rpm", "column 2", "Nm", "x"]

@@ -1,0 +1,132 @@
+"""The body of a table parsed in bulk by pandas, the quickest way that it bears."""
+
+from __future__ import annotations
+
+import csv
+import warnings
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any
+
+from logbook.intake.layout import Layout, too_wide
+from logbook.intake.numbers import looks_numeric
+from logbook.intake.rows import BLANKS, MAX_COLUMNS
+from logbook.intake.text import visible
+from logbook.refusals import BadFile
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+    import pandas as pd
+
+    Array = npt.NDArray[np.float64]
+
+MAX_CELLS = 10_000_000
+
+_FEW_CELLS = 50_000  # so few are quicker copied as one than asked for column by column
+
+
+def parse_columns(layout: Layout, width: int, *, where: str) -> list[Any]:
+    """The columns as arrays, `width` of them or more: float64 with NaN for a blank where all
+    cells are numbers, else whatever pandas finds in them. Those of a large table cannot be
+    written to.
+
+    Raises `BadFile` for a body that is no table, or has more than `MAX_CELLS` cells.
+    """
+    import numpy as np
+
+    tried = (ValueError, OverflowError)  # pandas' own among them: a row with more cells
+    with suppress(*tried):
+        columns = _arrays(_frame(layout, width, where, np.float64))
+        if all(_is_of_numbers(column, at, layout) for at, column in enumerate(columns)):
+            return columns
+    if texts := _texts(layout):
+        kinds = {at: str if at in texts else np.float64 for at in range(width)}
+        with suppress(*tried):
+            columns = _arrays(_frame(layout, width, where, kinds))
+            numbers = (at for at in range(width) if at not in texts)
+            if all(_is_of_numbers(columns[at], at, layout) for at in numbers):
+                return columns
+    with suppress(*tried):
+        return _arrays(_frame(layout, width, where, None))
+    try:
+        return _arrays(_frame(layout, max(width, _widest(layout, where)), where, None))
+    except tried as trouble:
+        raise BadFile(
+            f"the rows are no table ({visible(str(trouble), 120)})",
+            where=f"{where}, from line {layout.data_line}",
+            wanted="as many cells in every row, and quotes in pairs",
+        ) from trouble
+
+
+def _arrays(frame: pd.DataFrame) -> list[Any]:
+    """The columns of a frame; those of a large one are not copied."""
+    if frame.size <= _FEW_CELLS and all(kind.kind == "f" for kind in frame.dtypes.tolist()):
+        return list(frame.to_numpy().T)
+    return [series.to_numpy() for _, series in frame.items()]
+
+
+def _is_of_numbers(column: Array, at: int, layout: Layout) -> bool:
+    """Whether a column is what it was asked to be parsed as: of ``True`` and ``False`` pandas
+    makes numbers, too."""
+    import numpy as np
+
+    first = (row.cells[at] for row in layout.first if at < len(row.cells) and row.cells[at])
+    cell = next(first, None)
+    if cell is None:
+        recorded = np.flatnonzero(~np.isnan(column))
+        if not len(recorded):
+            return True
+        cells = layout.record(int(recorded[0])).cells
+        cell = cells[at] if at < len(cells) else ""
+    return looks_numeric(cell)
+
+
+def _widest(layout: Layout, where: str) -> int:
+    widest = max(layout.records(), key=lambda row: len(row.cells))
+    if len(widest.cells) > MAX_COLUMNS:
+        raise too_wide(widest, where)
+    return len(widest.cells)
+
+
+def _frame(layout: Layout, width: int, where: str, kinds: Any) -> pd.DataFrame:
+    """The body as pandas parses it, its columns of these kinds, or of those it finds."""
+    import pandas as pd
+
+    most = MAX_CELLS // width
+    blanks = layout.delimiter == BLANKS
+    quoted_cells = layout.quoted and not blanks
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # about columns of mixed kinds: gone over below
+        frame = pd.read_csv(
+            layout.source(),
+            sep=r"\s+" if blanks else layout.delimiter,
+            header=None,
+            names=list(range(width)),
+            index_col=False,
+            dtype=kinds,
+            nrows=most + 1,
+            decimal=layout.marks.decimal,
+            na_values=[""],
+            keep_default_na=False,
+            skip_blank_lines=False,
+            skipinitialspace=quoted_cells,
+            quoting=csv.QUOTE_MINIMAL if quoted_cells else csv.QUOTE_NONE,
+            low_memory=kinds is not None,  # by pieces, none of which may be of another kind
+        )
+    if len(frame) > most:
+        raise BadFile(
+            f"the table has more than {MAX_CELLS // 1_000_000} million cells",
+            where=where,
+            wanted="the pull alone, cut out of the long log",
+        )
+    return frame
+
+
+def _texts(layout: Layout) -> frozenset[int]:
+    """The columns that are no numbers in the first rows."""
+    return frozenset(
+        at
+        for row in layout.first
+        for at, cell in enumerate(row.cells)
+        if cell and not looks_numeric(cell)
+    )
