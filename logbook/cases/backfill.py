@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from logbook.cases.desk import Desk, stamp_of
 from logbook.cases.entry import PullEntry
 from logbook.cases.files import chosen_part, trace_file
-from logbook.cases.labels import label_of
+from logbook.cases.labels import label_of, session_label
 from logbook.cases.past import BEFORE, TAKEN, Outcome, Ready, Terms, session_of_day
 from logbook.cases.pulls import log_in, read_given
 from logbook.plain import plain
@@ -91,7 +91,7 @@ def _take(past: PastFile, file: ReadFile, at: str, tag: str, change: Change, des
     labels = []
     for part in _parts(file):
         logged = log_in(change, desk, entry, read_given(entry, part), session, carry=False)
-        labels.append(label_of(change, change.get(Pull, logged.pull_id)))
+        labels.append(f"{session_label(change, session)}/{logged.number}")
     return Outcome(past.name, TAKEN, _read_text(file, at), tuple(labels))
 
 

@@ -119,7 +119,11 @@ def _take(change: Change, desk: Desk, name: str, ready: Ready | Outcome) -> Outc
 
 def zone_of(read: Reader, tag: str) -> str:
     """The time zone that the past of an engine is told in: its last cell's, else the first's."""
-    last = last_session(read, engine_of(read, tag).id)
+    return _zone(read, engine_of(read, tag).id)
+
+
+def _zone(read: Reader, engine_id: str) -> str:
+    last = last_session(read, engine_id)
     cells = [read.get(Cell, last.cell_id)] if last else read.where(Cell, limit=1)
     return cells[0].time_zone if cells else "UTC"
 
@@ -131,7 +135,8 @@ def session_of_day(change: Change, desk: Desk, tag: str, at: str, terms: Terms) 
     """
     from zoneinfo import ZoneInfo
 
-    engine, zone = engine_of(change, tag), ZoneInfo(zone_of(change, tag))
+    engine = engine_of(change, tag)
+    zone = ZoneInfo(_zone(change, engine.id))
 
     def day_of(stamp: str) -> str:
         return moment_of(stamp).astimezone(zone).date().isoformat()

@@ -24,7 +24,7 @@ from logbook.records.trace import Trace
 
 if TYPE_CHECKING:
     from logbook.engineering.air import AirState
-    from logbook.engineering.trace import Array, Curve
+    from logbook.engineering.trace import Array, Curve, Disagreement
     from logbook.store.change import Change
     from logbook.store.reader import Reader
 
@@ -146,6 +146,8 @@ def _curve(
 ) -> Curve | None:
     if trace is None:
         return None
+    import numpy as np
+
     from logbook.engineering import trace as tracing
 
     taken = slice(trace.first_sample, trace.last_sample + 1)
@@ -173,9 +175,16 @@ def _curve(
                 " computed from it",
             )
         )
+    curve = tracing.bin_curve(speed, torque, None if from_torque else power)
     if torque is not None and power is not None and not from_torque:
-        cautions.extend(_disagreement(speed, torque, power, place.cell.units))
-    return tracing.bin_curve(speed, torque, None if from_torque else power)
+        whole = not np.isnan(torque).any() and not np.isnan(power).any()
+        apart = (
+            tracing.curve_disagreement(curve)
+            if whole
+            else tracing.power_disagreement(speed, torque, power)
+        )
+        cautions.extend(_disagreement(apart, place.cell.units))
+    return curve
 
 
 def _settled(
@@ -198,10 +207,7 @@ def _inertia(place: Place) -> float:
     return (place.cell.inertia_kg_m2 or 0.0) + (place.engine.inertia_kg_m2 or 0.0)
 
 
-def _disagreement(speed: Array, torque: Array, power: Array, units: str) -> list[Caution]:
-    from logbook.engineering.trace import power_disagreement
-
-    apart = power_disagreement(speed, torque, power)
+def _disagreement(apart: Disagreement, units: str) -> list[Caution]:
     if apart.percent <= MOST_DISAGREEMENT_PERCENT:
         return []
     return [

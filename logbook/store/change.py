@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from logbook.records.ids import new_id
 from logbook.records.score import Score
 from logbook.records.setup import SetUp, factor_key
-from logbook.records.trace import Source, SourceKind, Trace
+from logbook.records.trace import Channel, Source, SourceKind, Trace
 from logbook.refusals import BadInput, Conflict, NotFound
 from logbook.store import codec, undoing
 from logbook.store.audit import ChangeGroup
@@ -33,8 +33,8 @@ if TYPE_CHECKING:
 
 R = TypeVar("R", bound=Identified)
 
-# Files shrink little beyond this, and it takes far longer.
-ZLIB_LEVEL = 6
+# Of 300 × 12 noisy samples 0.39 stays, of 0.36 at level 6, which takes four times as long.
+ZLIB_LEVEL = 4
 
 
 class Change(Reader):
@@ -206,30 +206,12 @@ class Change(Reader):
             "INSERT INTO traces (pull_id, samples, first_sample, last_sample) VALUES (?, ?, ?, ?)",
             (pull_id, count, trace.first_sample, trace.last_sample),
         )
-        for position, channel in enumerate(trace.channels):
-            stored = codec.encode(channel.name, channel.values, channel.decimals)
-            self._db.execute(
-                "INSERT INTO channels (pull_id, position, name, quantity, unit, decimals, si_unit,"
-                " si_factor, si_offset, samples, base, width, digits, listed, crc32)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                (
-                    pull_id,
-                    position,
-                    encode(channel.name, field="name"),
-                    channel.quantity,
-                    encode(channel.unit, field="unit"),
-                    channel.decimals,
-                    channel.si_unit,
-                    channel.si_factor,
-                    channel.si_offset,
-                    count,
-                    stored.base,
-                    stored.width,
-                    stored.digits,
-                    stored.listed,
-                    stored.crc32,
-                ),
-            )
+        self._db.executemany(
+            "INSERT INTO channels (pull_id, position, name, quantity, unit, decimals, si_unit,"
+            " si_factor, si_offset, samples, base, width, digits, listed, crc32)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            [(pull_id, at, *_channel_row(one, count)) for at, one in enumerate(trace.channels)],
+        )
         self.count_samples(count)
 
     def count_samples(self, count: int) -> None:
@@ -327,3 +309,23 @@ class Change(Reader):
             " VALUES (?, ?, ?, ?, ?, ?)",
             [(self.group, *line) for line in self._lines],
         )
+
+
+def _channel_row(channel: Channel, count: int) -> tuple[SqlValue, ...]:
+    """What is stored of a channel of `count` samples, from its name on."""
+    stored = codec.encode(channel.name, channel.values, channel.decimals)
+    return (
+        encode(channel.name, field="name"),
+        channel.quantity,
+        encode(channel.unit, field="unit"),
+        channel.decimals,
+        channel.si_unit,
+        channel.si_factor,
+        channel.si_offset,
+        count,
+        stored.base,
+        stored.width,
+        stored.digits,
+        stored.listed,
+        stored.crc32,
+    )

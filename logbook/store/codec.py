@@ -16,6 +16,7 @@ from __future__ import annotations
 import json
 import zlib
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 from logbook.refusals import BadInput
@@ -55,20 +56,36 @@ def encode(name: str, values: Array, decimals: int) -> Stored:
     """
     import numpy as np
 
-    if np.isinf(values).any():
+    finite = np.isfinite(values)
+    gaps = not finite.all()
+    if gaps and np.isinf(values).any():
         raise BadInput("an infinite value cannot be stored", where=f"Channel {name}")
-    present = ~np.isnan(values)
-    integers = _integers(values[present], decimals)
+    integers = _integers(values[finite] if gaps else values, decimals)
     if integers is None:
         listed = [None if value != value else value for value in values.tolist()]
         return Stored(None, None, None, json.dumps(listed, separators=(",", ":")))
     base = int(integers.min()) - 1 if integers.size else 0
-    codes = np.zeros(values.shape, dtype=np.int64)
-    codes[present] = integers - base
+    codes = integers - base
+    if gaps:
+        present, codes = codes, np.zeros(values.shape, dtype=np.int64)
+        codes[finite] = present
     width = len(str(codes.max(initial=0)))
-    powers = 10 ** np.arange(width - 1, -1, -1, dtype=np.int64)
-    digits = (codes[:, None] // powers % 10 + ord("0")).astype(np.uint8)
+    groups = -(-width // 4)
+    figures = np.empty((len(codes), groups), dtype=np.uint32)
+    for group in range(groups - 1, -1, -1):
+        rest = codes // 10_000
+        figures[:, group] = _four_digits()[codes - 10_000 * rest]
+        codes = rest
+    digits = figures.view(np.uint8)[:, 4 * groups - width :]
     return Stored(base, width, digits.tobytes().decode("ascii"), None)
+
+
+@cache
+def _four_digits() -> npt.NDArray[np.uint32]:
+    """The ASCII digits of 0000 to 9999, those of a number in one item."""
+    import numpy as np
+
+    return np.frombuffer(b"".join(b"%04d" % number for number in range(10_000)), dtype=np.uint32)
 
 
 def _integers(values: Array, decimals: int) -> npt.NDArray[np.int64] | None:
@@ -77,16 +94,16 @@ def _integers(values: Array, decimals: int) -> npt.NDArray[np.int64] | None:
 
     if not 0 <= decimals <= MOST_DECIMALS:
         return None
+    if not values.size:
+        return np.empty(0, dtype=np.int64)
     scale = 10.0**decimals
-    if np.abs(values).max(initial=0.0) > _EXACT / scale:
+    low, high = float(values.min()), float(values.max())
+    if max(-low, high) > _EXACT / scale:
+        return None
+    if round(high * scale) - round(low * scale) + 1 >= 10**_MOST_DIGITS:
         return None
     scaled = np.rint(values * scale)
-    if not np.array_equal(scaled / scale, values):
-        return None
-    integers: npt.NDArray[np.int64] = scaled.astype(np.int64)
-    if integers.size and int(integers.max()) - int(integers.min()) + 1 >= 10**_MOST_DIGITS:
-        return None
-    return integers
+    return scaled.astype(np.int64) if (scaled / scale == values).all() else None
 
 
 def decode(stored: Stored, decimals: int) -> Array:

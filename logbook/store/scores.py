@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import astuple, fields
+from dataclasses import fields
+from operator import attrgetter
 from typing import Any
 
 from logbook.records.score import Figures, Score
 from logbook.store.tables import SqlValue, encode
 
 _FIGURES = tuple(field.name for field in fields(Figures))
+_figures_of = attrgetter(*_FIGURES)
 _COLUMNS = (
     "pull_id",
     "version",
@@ -38,7 +40,7 @@ def row_of(score: Score) -> tuple[SqlValue, ...]:
         score.version,
         score.standard,
         score.factor,
-        *astuple(score.observed),
-        *astuple(score.corrected),
+        *_figures_of(score.observed),
+        *_figures_of(score.corrected),
     )
     return tuple(encode(value, field=name) for name, value in zip(_COLUMNS, values, strict=True))

@@ -50,13 +50,14 @@ class Link:
 @dataclass(frozen=True, slots=True)
 class Table:
     """One record class in the book. `noun` is what people call it in sentences and in the
-    audit trail; `columns` are the record's fields, in order."""
+    audit trail; `columns` are the record's fields, in order. `decoders` say by place what makes
+    the field of a column that is not stored as it is."""
 
     record: type[Any]
     name: str
     noun: str
     columns: tuple[str, ...]
-    decoders: tuple[Callable[[SqlValue], Any] | None, ...]
+    decoders: tuple[tuple[int, Callable[[SqlValue], Any]], ...]
 
     @property
     def stored(self) -> tuple[str, ...]:
@@ -69,11 +70,10 @@ class Table:
 
         Raises `BookTrouble` where a JSON text in it is damaged.
         """
-        values = (
-            value if decode is None else decode(value)
-            for decode, value in zip(self.decoders, row, strict=True)
-        )
+        values: list[Any] = list(row)
         try:
+            for at, decode in self.decoders:
+                values[at] = decode(values[at])
             return self.record(*values)
         except ValueError as error:
             raise BookTrouble(
@@ -87,11 +87,11 @@ def _flag(value: SqlValue) -> bool | None:
 
 
 def _mapping(value: SqlValue) -> dict[str, str]:
-    return dict(json.loads(str(value)))
+    return {} if value == "{}" else dict(json.loads(str(value)))
 
 
 def _listed(value: SqlValue) -> tuple[str, ...]:
-    return tuple(json.loads(str(value)))
+    return () if value == "[]" else tuple(json.loads(str(value)))
 
 
 def _decoder(annotation: str) -> Callable[[SqlValue], Any] | None:
@@ -108,9 +108,16 @@ def encode(value: Any, *, field: str) -> SqlValue:
 
     Raises `BadInput` for a number that is not finite: SQLite would keep NaN as nothing.
     """
+    if isinstance(value, str):
+        # A lone surrogate cannot be stored as UTF-8; it comes from bytes that were not text.
+        return value if value.isascii() else value.encode("utf-8", "replace").decode("utf-8")
+    if value is None:
+        return None
     if isinstance(value, bool):
         return int(value)
-    if isinstance(value, float) and not math.isfinite(value):
+    if isinstance(value, float):
+        if math.isfinite(value):
+            return value
         raise BadInput(
             f"{value} is not a finite number", where=field.replace("_", " "), wanted="a number"
         )
@@ -121,17 +128,18 @@ def encode(value: Any, *, field: str) -> SqlValue:
             if isinstance(one, float):
                 encode(one, field=field)
         return json.dumps(value, ensure_ascii=False)
-    if isinstance(value, str):
-        # A lone surrogate cannot be stored as UTF-8; it comes from bytes that were not text.
-        return value.encode("utf-8", "replace").decode("utf-8")
-    if value is None or isinstance(value, (int, float, bytes)):
+    if isinstance(value, (int, bytes)):
         return value
     raise TypeError(f"{field}: {type(value).__name__} is not a stored type")
 
 
 def _table(record: type[DataclassInstance], name: str, noun: str) -> Table:
     columns = tuple(field.name for field in fields(record))
-    decoders = tuple(_decoder(str(field.type)) for field in fields(record))
+    decoders = tuple(
+        (at, decoder)
+        for at, field in enumerate(fields(record))
+        if (decoder := _decoder(str(field.type))) is not None
+    )
     return Table(record, name, noun, columns, decoders)
 
 
