@@ -11,7 +11,7 @@ from logbook.cases.days import Almanac, Day, Terms
 from logbook.cases.desk import Desk
 from logbook.cases.family import MOST_SESSIONS
 from logbook.cases.references import resolve
-from logbook.cases.sides import Sides, sides_of
+from logbook.cases.sides import Sides, akin, sides_of
 from logbook.records.setup import FactorChange, factor_key
 from logbook.refusals import BadInput
 from logbook.store.reader import Reader
@@ -87,7 +87,8 @@ def lay(desk: Desk, read: Reader, sides: Sides, assumed: Assumptions) -> Laid:
     _check(sides.changes, known)
     days = {**sides.left.days, **sides.right.days}
     found, other_band, sisters = (0,) * len(sides.changes), 0, []
-    if sides.akin:
+    apart = akin(sides.left.named, sides.right.named)
+    if apart:
         almanac = Almanac(desk, read, Terms(sides.terms.quantity, sides.terms.standard))
         found, other_band = _gather(sides, almanac, days)
         sisters = _sisters(sides, almanac, days)
@@ -103,7 +104,7 @@ def lay(desk: Desk, read: Reader, sides: Sides, assumed: Assumptions) -> Laid:
         days=days,
         across=across,
         total=across.estimate(whole),
-        attributed=_attributed(across, sides, known) if sides.akin else None,
+        attributed=_attributed(across, sides, known) if apart else None,
         found=found,
         other_band=other_band,
         sisters=tuple(_rebuilt(across, days, *one) for one in sisters),

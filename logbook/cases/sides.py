@@ -89,14 +89,14 @@ class Sides:
         """The builds compared."""
         return frozenset(side.named.build.id for side in (self.left, self.right))
 
-    @property
-    def akin(self) -> bool:
-        """Two builds of one engine or of one family: what was changed from one to the other can
-        be told apart."""
-        one, other = self.left.named.engine, self.right.named.engine
-        family = one.family.strip().casefold()
-        sisters = family != "" and family == other.family.strip().casefold()
-        return len(self.builds) > 1 and (one.id == other.id or sisters)
+
+def akin(left: Reference, right: Reference) -> bool:
+    """Two builds of one engine or of one family: what was changed from one to the other can be
+    told apart."""
+    family = left.engine.family.strip().casefold()
+    sisters = family != "" and family == right.engine.family.strip().casefold()
+    same = left.engine.id == right.engine.id
+    return left.build.id != right.build.id and (same or sisters)
 
 
 def sides_of(
@@ -205,6 +205,7 @@ def _chosen(
 
     some = [_candidates(of_side, one) for of_side, one in zip(days, named, strict=True)]
     builds = {one.build.id for one in named}
+    told_apart = akin(*named)
     known: dict[FactorChange, bool | None] = {}
 
     def told(pair: tuple[Labels, Labels]) -> tuple[int, float]:
@@ -216,7 +217,7 @@ def _chosen(
         seen = []
         for change in set_ups[1].changed_from(set_ups[0]):
             if change not in known:
-                known[change] = family.seen(change, builds)
+                known[change] = family.seen(change, builds) if told_apart else None
             seen.append(known[change])
         return foreseen((len(pair[0]), len(pair[1])), between_percent, seen)
 

@@ -124,15 +124,24 @@ def _calibrations(read: Reader, side: Side) -> list[str]:
 
 
 def _items(read: Reader, sides: Sides) -> Iterable[Differing]:
-    """The parts that differ from build to build."""
-    builds = [side.named.build for side in (sides.left, sides.right)]
-    for change in difference(*(items_of(read, build.id) for build in builds)):
-        name = f"{change.item.system.capitalize()}: {change.item.name}"
-        yield Differing(name, _item(change.old), _item(change.new))
+    """The parts that differ from build to build; what was done to them tells something only from
+    one build of an engine to another."""
+    left, right = sides.left.named, sides.right.named
+    if left.build.id == right.build.id:
+        return
+    same = left.engine.id == right.engine.id
+    for change in difference(*(items_of(read, one.build.id) for one in (left, right))):
+        if same or not change.renewed:
+            name = f"{change.item.system.capitalize()}: {change.item.name}"
+            yield Differing(name, _item(change.old), _item(change.new))
 
 
 def _item(item: BuildItem | None) -> str:
-    return "" if item is None else " ".join(part for part in (item.text, item.done) if part)
+    """Value, per-cylinder values as typed, and what was done."""
+    if item is None:
+        return ""
+    values = "; ".join(part for part in (item.text, item.typed.get("per_cylinder", "")) if part)
+    return " ".join(part for part in (values, item.done) if part)
 
 
 def _measured(read: Reader, sides: Sides, units: str) -> Iterable[Differing]:

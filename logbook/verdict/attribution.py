@@ -134,6 +134,11 @@ def attribute(
     )
 
 
+USUAL_STEP_PERCENT = 0.2
+"""What one step within a session is usually told to (a few pulls of each): only for choosing the
+set-ups that are compared, before anything is judged."""
+
+
 def foreseen(
     days: tuple[int, int], between_percent: float, seen: Sequence[bool | None]
 ) -> tuple[int, float]:
@@ -151,6 +156,7 @@ def foreseen(
     The changes without evidence, and about the variance of the rest; less of both is better.
     """
     variance = between_percent**2 * (1.0 / days[0] + 1.0 / days[1])
+    variance += USUAL_STEP_PERCENT**2 * sum(1 for own in seen if own is not None)
     # From another engine: that one's difference from the family, and this one's.
     elsewhere = sum(1 for own in seen if own is False)
     variance += 2.0 * elsewhere * ASSUMED_CARRYING.percent**2

@@ -55,12 +55,19 @@ class Visit:
         """The fitted levels, when they are first asked for: not every session is used."""
         return settle_setups(self.order, self.logs[:, None], self.prior, self.wander)
 
+    @cached_property
+    def _told(self) -> dict[tuple[float, ...], tuple[float, float, float]]:
+        """Levels that were asked for before: the same ones come up again and again."""
+        return {}
+
     def level(self, weights: Mapping[int, float]) -> tuple[float, float, float]:
         """Σ wᵢ·levelᵢ, its standard error and degrees of freedom, per cent."""
-        row = np.array([weights.get(label, 0.0) for label in self.order.labels])
-        found = self.fitted.contrast(row)
-        value, se, df = found.value, found.standard_error, found.degrees_of_freedom
-        return float(value[0]), float(se[0]), float(df[0])
+        row = tuple(weights.get(label, 0.0) for label in self.order.labels)
+        if row not in self._told:
+            found = self.fitted.contrast(row)
+            value, se, df = found.value, found.standard_error, found.degrees_of_freedom
+            self._told[row] = float(value[0]), float(se[0]), float(df[0])
+        return self._told[row]
 
 
 @dataclass(frozen=True, slots=True)
