@@ -88,7 +88,7 @@ class Almanac:
         missing = [session_id for session_id in wanted if session_id not in self.days]
         if missing:
             self._load(missing)
-        found = {i: day for i in wanted if (day := self.days[i]) is not None}
+        found = {i: day for i in wanted if (day := self.days.get(i)) is not None}
         return dict(sorted(found.items(), key=lambda p: p[1].session.opened_at, reverse=True))
 
     def _load(self, session_ids: Sequence[str]) -> None:

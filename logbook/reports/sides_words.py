@@ -3,11 +3,11 @@ paper."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from logbook import quantities
 from logbook.reports import showing
+from logbook.verdict.words import listed
 
 if TYPE_CHECKING:
     from logbook.cases.sides_results import (
@@ -71,13 +71,6 @@ def _assumption(one: Assumed) -> str:
     return f"{one.factor} by itself brought {low} to {high} %"
 
 
-def listed(names: Sequence[str]) -> str:
-    """``a, b and c``."""
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
-
-
 def change(member: MemberView) -> str:
     """``fuel: Pump 93 → Race O2``."""
     old, new = member.old or showing.NOTHING, member.new or showing.NOTHING
@@ -101,13 +94,6 @@ def share_cells(share: Share | None, system: str) -> tuple[str, str, str, str]:
         showing.percent(share.percent, 2).removesuffix(" %"),
         percents(share.interval_percent).removesuffix(" %"),
     )
-
-
-def share_words(share: Share, system: str) -> str:
-    """``+2.6 hp (+2.0 to +3.2), +1.95 %``."""
-    low, high = (showing.signed(edge, system) for edge in share.interval_kw)
-    worth = showing.signed(share.difference_kw, system, unit=True)
-    return f"{worth} ({low} to {high}), {showing.percent(share.percent, 2)}"
 
 
 def where(line: EvidenceView) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 GAIN = "gain"
 LOSS = "loss"
 GAIN_SO_FAR = "gain so far"
@@ -40,7 +42,7 @@ def spread(interval: tuple[float, float], unit: str = "%", digits: int = 2) -> s
     return f"{signed(interval[0], digits)} to {signed(interval[1], digits)} {unit}"
 
 
-def listed(names: list[str]) -> str:
+def listed(names: Sequence[str]) -> str:
     """``"a, b and c"``."""
     if len(names) < 2:
         return "".join(names)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from logbook.reports import sides_words
 from tests.app.conftest import Hand, hand_on
 
 
@@ -65,9 +64,3 @@ async def test_what_was_never_changed_alone_is_assumed_by_hand(demo_book_path: P
             "the bounds",
         )
         assert "at least" in hand.text_of("#pictures")
-
-
-def test_names_are_listed_as_people_do() -> None:
-    assert sides_words.listed([]) == ""
-    assert sides_words.listed(["fuel"]) == "fuel"
-    assert sides_words.listed(["fuel", "jets", "lash"]) == "fuel, jets and lash"
