@@ -30,6 +30,11 @@ def plain(text: str, *, lines: bool = False) -> str:
     return UNSAFE.sub(_visible, text)
 
 
+def capital(text: str) -> str:
+    """`text` with its first letter large and all others as they are: ``ISO 4287`` stays so."""
+    return text[:1].upper() + text[1:]
+
+
 def _visible(found: re.Match[str]) -> str:
     code = ord(found.group())
     if code < 0x20:

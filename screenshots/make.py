@@ -32,6 +32,7 @@ _TEXT = re.compile(
 _CLIP = re.compile(r' clip-path="[^"]*"')
 _PIECES = re.compile(r"█+| +|[!-~]+|.", re.DOTALL)
 _LINE_HEIGHT, _ASCENT = 24.6, 18.5
+_FONT = "DejaVu Sans Mono"  # has every sign of the screens; where missing, some other is taken
 _BRAILLE = 0x2800
 _DOTS = ((0x01, 0, 0), (0x02, 0, 1), (0x04, 0, 2), (0x08, 1, 0), (0x10, 1, 1), (0x20, 1, 2),
          (0x40, 0, 3), (0x80, 1, 3))  # fmt: skip
@@ -123,7 +124,7 @@ def save(svg: str, path: Path) -> None:
         import cairosvg
     except ImportError:
         return
-    drawn = svg.replace("Fira Code", "monospace")  # cairosvg does not look past the first family
+    drawn = svg.replace("Fira Code", _FONT)  # cairosvg does not look past the first family
     cairosvg.svg2png(bytestring=drawn.encode(), write_to=str(path.with_suffix(".png")), scale=1.0)
 
 

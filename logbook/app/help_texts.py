@@ -154,7 +154,8 @@ PLACES: Mapping[str, str] = {
     "air": (
         "Station pressure is what the cell's barometer reads; a weather service's pressure is"
         " reduced to sea level and is the commonest error in a cell. Temperature is that of the"
-        " air entering the carburetor, shielded from the header's heat: 10 °F is 2 % of power."
+        " air entering the carburetor, shielded from the header's heat: 10 °F is 2 % of the air's"
+        " density and 1 % of corrected power."
         " What is not typed is taken from the reading before."
     ),
     "opening": (

@@ -9,7 +9,7 @@ from textual.content import Content
 
 from logbook.app.keys import Key
 from logbook.app.screens.base import BookScreen
-from logbook.plain import plain
+from logbook.plain import capital, plain
 
 _NOT_ACTIONS = ("palette", "form.down", "form.up", "chooser.", "list.")
 
@@ -24,7 +24,7 @@ class LogbookCommands(Provider):
         for key, words in screen.keys_now():
             if key.id.startswith(_NOT_ACTIONS):
                 continue
-            yield key, plain(f"{words[:1].upper()}{words[1:]}   {key.face}"), self._run(key)
+            yield key, plain(f"{capital(words)}   {key.face}"), self._run(key)
 
     def _run(self, key: Key) -> Callable[[], object]:
         screen, app = self.screen, self.app

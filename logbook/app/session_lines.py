@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from logbook.cases.plan import PlanProgress
 
 BROAD = 56
+DRIFT_PULLS = 3  # fewer tell nothing of the day's drift: its figure would be what is assumed
 GAP = 5  # between two parts of a line, and at its ends
 
 
@@ -61,14 +62,17 @@ def head_lines(view: SessionView, safety: int, width: int) -> list[Line]:
     if view.noise is not None:
         source = view.noise.source
         parts.append(((f"noise {view.noise.percent:.2f} % ", ""), (source, _source_role(source))))
-    if view.drift is not None:
-        parts.append(one(f"drift {showing.percent(view.drift.percent_per_pull, 2)} a pull"))
-        if width >= 100:
-            parts.append(_usual(view.drift.usual, width - width_of(join(parts))))
     ticked = len(session.safety_checked)
-    if ticked < safety:
-        parts.append(one(f"⚠ safety list {ticked} of {safety} ticked", "caution"))
-    return [first, join(parts)]
+    unticked: Line = (
+        one(f"⚠ safety list {ticked} of {safety} ticked", "caution") if ticked < safety else BLANK
+    )
+    if view.drift is not None and len(view.rows) >= DRIFT_PULLS:
+        parts.append(one(f"drift {showing.percent(view.drift.percent_per_pull, 2)} a pull"))
+        if width_of(join([*parts, unticked])) > width:  # the safety list is never cut off
+            parts.pop()
+        elif width >= 100:
+            parts.append(_usual(view.drift.usual, width - width_of(join([*parts, unticked]))))
+    return [first, join([*parts, unticked])]
 
 
 def _usual(usual: Wander, room: int) -> Line:
@@ -172,9 +176,8 @@ def next_lines(
             )
         )
     limit = view.engine.limit_timing_deg
-    if "timing" in next_pull.changed:
-        parts.append(one(f"limit {limit:g}°" if limit is not None else "no limit on the sheet",
-                         "strong" if limit is not None else "caution"))  # fmt: skip
+    if "timing" in next_pull.changed and limit is not None:
+        parts.append(one(f"limit {limit:g}°", "strong"))
     if not next_pull.changed:
         parts.append(one(carried, "quiet"))
     if plan is not None:
@@ -187,9 +190,6 @@ def next_lines(
         parts.append(one(f"watching {plain(watched.name)}", "quiet"))
     if len(next_pull.changed) > 1 and not _one_step(plan, next_pull):
         parts.append(one(f"{len(next_pull.changed)} changes: a bundle", "caution"))
-    parts += [one(f"⚠ {caution.text}", "caution") for caution in cautions]
-    if next_pull.asked:
-        parts.append(one(f"⚠ {next_pull.asked}: Enter asks what is what", "caution"))
     preview = next_pull.preview
     if preview is not None:
         if preview.parts > 1 and not preview.moved:
@@ -200,6 +200,9 @@ def next_lines(
         parts.append(one(f"{preview.speed_from_rpm:.0f}–{preview.speed_to_rpm:.0f} rpm"))
         peak = quantities.show(preview.figures.peak_power_kw, "power", system)
         parts.append(one(f"observed peak {peak}"))
+    parts += [one(f"⚠ {caution.text}", "caution") for caution in cautions]
+    if next_pull.asked:
+        parts.append(one(f"⚠ {next_pull.asked}: Enter asks what is what", "caution"))
     return rows_of(parts, width)
 
 

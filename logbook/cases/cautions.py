@@ -22,7 +22,8 @@ SLOWEST_PEAK_RPM = 700.0  # below it a peak is likelier a figure in the wrong pl
 
 
 def pull_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
-    """Everything to be said beside a pull, the engine's safety first."""
+    """Everything to be said beside a pull, the engine's safety first. That its sheet has no limit
+    is said once, by `missing_limit`: a mark at every pull would mark none."""
     engine, set_up = bench.engine, bench.set_ups[pull.setup_id]
     return (
         *_safety(engine, pull, set_up, _top_speed(bench, pull)),
@@ -38,6 +39,17 @@ def pull_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
 
 def set_up_cautions(engine: Engine, set_up: SetUp) -> tuple[Caution, ...]:
     """Cautions a set-up earns before it is pulled."""
+    return (*_limits_passed(engine, set_up), *missing_limit(engine, set_up))
+
+
+def missing_limit(engine: Engine, set_up: SetUp) -> tuple[Caution, ...]:
+    """A timing that no limit on the sheet holds."""
+    if set_up.timing_deg is None or engine.limit_timing_deg is not None:
+        return ()
+    return (Caution("no-timing-limit", "The engine's sheet has no timing limit: enter it"),)
+
+
+def _limits_passed(engine: Engine, set_up: SetUp) -> tuple[Caution, ...]:
     timing, found = set_up.timing_deg, []
     limit, least = engine.limit_timing_deg, engine.least_timing_deg
     if timing is not None and limit is not None and timing > limit:
@@ -55,8 +67,6 @@ def set_up_cautions(engine: Engine, set_up: SetUp) -> tuple[Caution, ...]:
                 " burns valves and headers",
             )
         )
-    if timing is not None and limit is None:
-        found.append(Caution("no-timing-limit", "The engine's sheet has no timing limit: enter it"))
     return tuple(found)
 
 
@@ -67,7 +77,7 @@ def _safety(
     if pull.knock == KNOCK_HEARD:
         found.append(Caution("knock-heard", "Knock was heard: back off the timing and stop"))
     found += [Caution("alarm", f"Alarm during the pull: {alarm}") for alarm in pull.alarms]
-    found += set_up_cautions(engine, set_up)
+    found += _limits_passed(engine, set_up)
     limit = engine.limit_speed_rpm
     if limit is not None and top_speed_rpm is not None and top_speed_rpm > limit:
         found.append(

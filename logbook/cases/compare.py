@@ -22,6 +22,7 @@ from logbook.cases.results import (
     Worth,
 )
 from logbook.cases.scoring import SCORE_VERSION
+from logbook.plain import capital
 from logbook.quantities import show
 from logbook.records.caution import Caution
 from logbook.records.engine import Fuel
@@ -166,7 +167,7 @@ def _differing(
     for change in set_ups[1].changed_from(set_ups[0]):
         lines.append(
             Differing(
-                change.factor.capitalize(),
+                capital(change.factor),
                 change.old.text if change.old else "",
                 change.new.text if change.new else "",
             )

@@ -8,7 +8,12 @@ from typing import TYPE_CHECKING
 from logbook.cases.air import latest_air, view_air
 from logbook.cases.bench import Bench, lay_out
 from logbook.cases.between import same_set_up, worth_between
-from logbook.cases.cautions import LOOK_FOR_A_CAUSE_PERCENT, pull_cautions, ready_items
+from logbook.cases.cautions import (
+    LOOK_FOR_A_CAUSE_PERCENT,
+    missing_limit,
+    pull_cautions,
+    ready_items,
+)
 from logbook.cases.curves import curve_view, difference_view
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import Group
@@ -71,7 +76,12 @@ def session_view(desk: Desk, session_id: str) -> SessionView:
         drift=_drift(judged) if judged else None,
         air=air,
         ready=ready_items(bench.engine, bench.pulls[-1] if bench.pulls else None),
-        cautions=(*_unsettled(bench), *_noisy(judged), *(rows[0].cautions if rows else ())),
+        cautions=(
+            *(missing_limit(bench.engine, rows[0].setup) if rows else ()),
+            *_unsettled(bench),
+            *_noisy(judged),
+            *(rows[0].cautions if rows else ()),
+        ),
     )
 
 

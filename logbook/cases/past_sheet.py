@@ -17,7 +17,7 @@ from logbook.cases.labels import label_of, session_label
 from logbook.cases.past import BEFORE, TAKEN, Outcome, Ready, Terms, session_of_day, zone_of
 from logbook.cases.pulls import log_in, read_given
 from logbook.cases.typed import read_time
-from logbook.plain import plain
+from logbook.plain import capital, plain
 from logbook.records.pull import Pull
 from logbook.refusals import BadFile, BadInput
 
@@ -124,7 +124,7 @@ class PastRow:
             if key is None:
                 set_up[column] = text
             elif key in fields:
-                raise BadInput("two columns give it", where=column.capitalize(), wanted="one")
+                raise BadInput("two columns give it", where=capital(column), wanted="one")
             else:
                 fields[key] = text
         return PullEntry(set_up=set_up, fields=fields, torque_state=self.terms.torque_state, at=at)

@@ -159,12 +159,28 @@ def _baseline_set_up(bench: Bench) -> SetUp:
 
 def compare(before: Standing, after: Standing) -> Rejudged:
     """What is another one now, in the order of the pulls."""
-    keys = dict.fromkeys([*before.set_ups, *after.set_ups])
-    pairs = [Turned(before.set_ups.get(key), after.set_ups.get(key)) for key in keys]
+    pairs = _pairs(before.set_ups, after.set_ups)
     pairs.sort(key=lambda pair: pair.stand.pulls)
     turned = [pair for pair in pairs if pair.words[0] != pair.words[1]]
     rest = [pair for pair in pairs if pair not in turned and pair.moved_kw]
     return Rejudged(before, after, tuple(turned), _furthest(rest))
+
+
+def _pairs(
+    before: Mapping[tuple[str, str], Stand], after: Mapping[tuple[str, str], Stand]
+) -> list[Turned]:
+    """Set-ups before and after; one that was corrected is known by its pulls."""
+    gone = {key: stand for key, stand in before.items() if key not in after}
+    pairs = [Turned(stand, after[key]) for key, stand in before.items() if key in after]
+    for key, stand in after.items():
+        if key in before:
+            continue
+        was = next(
+            (old for old in gone if old[0] == key[0] and set(gone[old].pulls) & set(stand.pulls)),
+            None,
+        )
+        pairs.append(Turned(gone.pop(was) if was else None, stand))
+    return [*pairs, *(Turned(stand, None) for stand in gone.values())]
 
 
 def _furthest(pairs: Sequence[Turned]) -> Turned | None:

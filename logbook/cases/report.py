@@ -12,6 +12,7 @@ from logbook.cases.bench import Bench, lay_out
 from logbook.cases.closing import closing
 from logbook.cases.desk import Desk
 from logbook.cases.judge import answer, readings, session_view
+from logbook.plain import capital
 from logbook.records.engine import Fuel
 from logbook.records.pull import Pull
 from logbook.refusals import Conflict
@@ -101,7 +102,7 @@ def session_report(desk: Desk, ref: str) -> SessionReport:
     try:
         steps, why = ledger.ledger_view(desk, session.id), ""
     except Conflict as conflict:
-        steps, why = None, f"{conflict.what[:1].upper()}{conflict.what[1:]}."
+        steps, why = None, f"{capital(conflict.what)}."
     timed = timing.timing_view(desk, session.id)
     several = len({tested.timing_deg for tested in timed.tested}) >= LEAST_TIMINGS
     return SessionReport(

@@ -18,6 +18,7 @@ from logbook.cases.report import Made, SetUpWorth, made_by, set_ups_of, standing
 from logbook.cases.scoring import SCORE_VERSION
 from logbook.cases.side_by_side import compare_sides
 from logbook.cases.sides_curves import side_curves
+from logbook.plain import capital
 from logbook.records.engine import Build, Engine
 from logbook.records.pull import Pull
 from logbook.records.score import Figures
@@ -114,7 +115,7 @@ def build_report(desk: Desk, tag: str, label: str) -> BuildReport:
             against, why = compare_sides(desk, *sides, standard=key), ""
             curves = side_curves(desk, *sides, standard=key)
         except Refusal as refusal:
-            why = f"{refusal.what[:1].upper()}{refusal.what[1:]}."
+            why = f"{capital(refusal.what)}."
     of_engine = inspections.list_inspections(desk, tag)
     return BuildReport(
         made=made_by(desk),

@@ -13,6 +13,7 @@ from logbook.cases.side_by_side import Laid
 from logbook.cases.sides import MOST_DAYS, Side, Sides
 from logbook.cases.sides_results import SidesView, SideView
 from logbook.cases.sides_worth import attribution_view, parts_of, total_worth
+from logbook.plain import capital
 from logbook.quantities import show
 from logbook.records.build_item import BuildItem
 from logbook.records.calibration import Calibration
@@ -77,7 +78,7 @@ def _differing(read: Reader, sides: Sides, units: str) -> Iterable[Differing]:
     yield from _items(read, sides)
     for change in sides.changes:
         old, new = (level.text if level else "" for level in (change.old, change.new))
-        yield Differing(change.factor.capitalize(), old, new)
+        yield Differing(capital(change.factor), old, new)
     for what, of in (
         ("Fuel batch", lambda side: _fuel_batches(read, side)),
         ("Cell", lambda side: _of_days(side, lambda day: day.cell.name)),
@@ -132,7 +133,7 @@ def _items(read: Reader, sides: Sides) -> Iterable[Differing]:
     same = left.engine.id == right.engine.id
     for change in difference(*(items_of(read, one.build.id) for one in (left, right))):
         if same or not change.renewed:
-            name = f"{change.item.system.capitalize()}: {change.item.name}"
+            name = f"{capital(change.item.system)}: {change.item.name}"
             yield Differing(name, _item(change.old), _item(change.new))
 
 
@@ -199,7 +200,7 @@ def _cautions(laid: Laid) -> Iterable[Caution]:
                           f" are compared, {side.left_out} older ones are not")  # fmt: skip
     for change, count in zip(sides.changes, laid.found, strict=True):
         if count > MOST_SESSIONS:
-            yield Caution("more-evidence", f"{change.factor.capitalize()}: {MOST_SESSIONS} of the"
+            yield Caution("more-evidence", f"{capital(change.factor)}: {MOST_SESSIONS} of the"
                           f" {count} sessions that show it alone are used")  # fmt: skip
     if laid.other_band:
         yield Caution("evidence-on-another-band", f"{laid.other_band} sessions that show a change"

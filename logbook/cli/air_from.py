@@ -26,7 +26,7 @@ def air_from(door: Door, source: str | None, once: bool, dry_run: bool) -> None:
     without it, air_source of the config file. The app listens by itself where that is set.
 
     What corrects is the air that enters the carburetor: a sensor outside the cell, or in the
-    header's heat, tells another one. 10 °F is 2 % of power.
+    header's heat, tells another one. 10 °F is 1 % of corrected power.
 
     \b
     Examples:

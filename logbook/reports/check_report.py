@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from logbook.engineering.tolerance import IN, NO_LIMIT, OUT, RECLAIM, SIGNS
-from logbook.plain import plain
+from logbook.plain import capital, plain
 from logbook.quantities import display_unit, show
 from logbook.reports.as_json import Document, cautions_json, record_json
 from logbook.reports.tables import grid, heading, sheet
@@ -38,7 +38,8 @@ def measure(value: float, kind: str, system: str) -> str:
 def label_of(check: Check, system: str) -> str:
     """The measure with its unit: ``Taper, in``."""
     unit = display_unit(check.kind, system)
-    return f"{check.label}, {unit}" if unit else check.label
+    name = capital(check.label)
+    return f"{name}, {unit}" if unit else name
 
 
 def limits_text(limits: Tolerance, kind: str, system: str) -> str:

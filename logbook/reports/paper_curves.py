@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from logbook import quantities
+from logbook.plain import capital
 from logbook.reports import charts, showing
 from logbook.reports.paper import Figure, Part, Table, columns
 
@@ -48,7 +49,7 @@ def _difference(
     name = f"{names[0]} − {names[1]}"
     values = [float(value) for value in view.power_kw]
     known = [place for place, value in enumerate(values) if math.isfinite(value)]
-    said = [f"{name[:1].upper()}{name[1:]}, in {unit}; {view.note}."]
+    said = [f"{capital(name)}, in {unit}; {view.note}."]
     if known:
         for word, place in (
             ("Highest", max(known, key=values.__getitem__)),

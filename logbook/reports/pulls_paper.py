@@ -251,7 +251,7 @@ def _fuels(fuels: Sequence[Fuel], system: str) -> Table:
         (
             fuel.name,
             fuel.batch or showing.NOTHING,
-            quantities.show(fuel.density_kg_m3, "density", system, unit=False),
+            quantities.show(fuel.density_kg_m3, "density", system, unit=False, digits=1),
             showing.NOTHING
             if fuel.stoichiometric_ratio is None
             else f"{fuel.stoichiometric_ratio:g}",

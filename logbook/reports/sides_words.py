@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from logbook import quantities
+from logbook.plain import capital
 from logbook.reports import showing
 from logbook.verdict.words import listed
 
@@ -25,7 +26,7 @@ COMPOUND = "Power adds up to the total; per cents are of what was changed, and c
 
 def subject(view: AttributionView) -> str:
     """``The rebuild``, or ``The rebuild and fuel together`` where they cannot be told apart."""
-    name = view.subject.capitalize()
+    name = capital(view.subject)
     return name if view.told else f"{name} and {listed(view.untold)} together"
 
 
@@ -48,9 +49,9 @@ def claims(view: AttributionView, system: str) -> list[str]:
         for edge in (view.at_least_kw, view.at_most_kw)
     )
     if view.told:
-        return [f"{view.subject.capitalize()} can claim at least {least}, at most {most} (95 %)."]
+        return [f"{capital(view.subject)} can claim at least {least}, at most {most} (95 %)."]
     said = [
-        f"{view.subject.capitalize()} cannot be told apart from {listed(view.untold)}:"
+        f"{capital(view.subject)} cannot be told apart from {listed(view.untold)}:"
         " never changed alone, on this engine or a sister."
     ]
     given = f"If {listed([_assumption(one) for one in view.assumed])}, {view.subject} is worth"

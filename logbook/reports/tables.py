@@ -180,7 +180,7 @@ def fuels(rows: Iterable[Fuel], system: str) -> Table:
             (
                 fuel.name,
                 fuel.batch,
-                number(fuel.density_kg_m3, "density", system),
+                show(fuel.density_kg_m3, "density", system, digits=1, unit=False),
                 _general(fuel.stoichiometric_ratio),
                 _general(fuel.octane_ron),
                 _general(fuel.octane_mon),

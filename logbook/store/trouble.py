@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from logbook.plain import capital
 from logbook.refusals import BadInput, BookTrouble, Conflict, Refusal
 
 # File systems that are reached over a network: SQLite's write-ahead log does not work there.
@@ -77,7 +78,7 @@ def told(error: sqlite3.Error, path: Path) -> Refusal:
 def _constraint(name: str, text: str) -> Refusal:
     said = text.partition(" constraint failed: ")[2] or text
     if name == "SQLITE_CONSTRAINT_CHECK":
-        return BadInput(said[:1].upper() + said[1:])
+        return BadInput(capital(said))
     if name == "SQLITE_CONSTRAINT_FOREIGNKEY":
         return Conflict(
             "it refers to a record that this book does not hold", wanted="a record of this book"

@@ -111,6 +111,18 @@ def test_where_no_verdict_changes_that_is_said(day: Shop) -> None:
     assert undone.rejudged == ()
 
 
+def test_a_corrected_set_up_is_known_by_its_pulls(day: Shop) -> None:
+    ids = [pull_id(day, number) for number in (4, 5, 6, 7)]
+
+    def correct() -> None:
+        for one_id in ids:
+            pulls.change_pull(day.desk, one_id, {}, set_up={"fuel": "Tango"}, why="forgotten")
+
+    one = told(day, correct)
+    assert one.turned == ()
+    assert "not judged" not in sentences([one], "us")
+
+
 def test_a_session_that_judges_nothing_says_nothing(shop: Shop) -> None:
     one = told(shop, lambda: sessions.change_session(shop.desk, shop.session_id, band="5000-6000"))
     assert sentences([one], "us") == ""

@@ -12,6 +12,7 @@ from logbook.app.screens.base import BookScreen
 from logbook.app.widgets.ink import Line, at_most, one, rows_of, wrap
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
+from logbook.plain import capital
 
 if TYPE_CHECKING:
     from logbook.cases.build_checks import BuildChecks
@@ -161,9 +162,9 @@ def check_lines(check: Check, width: int, system: str) -> list[Line]:
         for edge in (check.tolerance.reclaim_low, check.tolerance.reclaim_high)
         if edge is not None and 0 < edge < TO_HONE_MM
     ]
-    said = f"{check.how.capitalize()}. " + (f"Tolerance {limits}, " if limits else "")
+    said = f"{capital(check.how)}. " + (f"Tolerance {limits}, " if limits else "")
     said += check.limits_from + (f"; reclaimed to {' and '.join(far)}" if far else "")
     lines += wrap(f"{said}.", width, "quiet")
     if check.advice:
-        lines += wrap(f"{check.advice[:1].upper()}{check.advice[1:]}.", width)
+        lines += wrap(f"{capital(check.advice)}.", width)
     return lines

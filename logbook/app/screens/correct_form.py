@@ -12,7 +12,7 @@ from logbook.app.keys import bindings
 from logbook.app.screens.pull_form_parts import FACTOR, factor_entry, unset_entries
 from logbook.app.screens.record_form import RecordForm, filled
 from logbook.app.widgets.entries import SectionLine
-from logbook.app.widgets.field import Entry, TextEntry
+from logbook.app.widgets.field import TextEntry
 from logbook.cases.field_lists import PEAK_FIELDS, READING_FIELDS
 from logbook.cases.fields import SUGGESTED_FACTORS
 from logbook.records.pull import PEAKS
@@ -81,11 +81,11 @@ class CorrectForm(RecordForm[None]):
                 await self._take_factor(key.removeprefix(FACTOR), text)
         super().take_draft(kept)
 
-    def edited(self, entry: Entry) -> None:
-        """What it was stands beside it."""
-        super().edited(entry)
-        if entry.key != WHY and not entry.error:
-            entry.say(mark=f"was {entry.initial or 'empty'}" if entry.touched else "")
+    def show_errors(self, errors: Mapping[str, str]) -> None:
+        """Errors, or what it was, beside each field."""
+        for entry in self.all_entries():
+            was = f"was {entry.initial or 'empty'}" if entry.touched and entry.key != WHY else ""
+            entry.say(error=errors.get(entry.key, ""), mark=was)
 
     def save_job(self) -> Callable[[Desk], str] | None:
         """Correct it."""

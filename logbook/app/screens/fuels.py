@@ -87,8 +87,8 @@ class FuelsScreen(BookScreen[None]):
         units = self.book.units
         self._labels = {fuel.id: fuel_label(fuel) for fuel in fuels}
 
-        def shown(value: float | None, kind: str) -> str:
-            return quantities.show(value, kind, units, unit=False)
+        def shown(value: float | None, kind: str, digits: int | None = None) -> str:
+            return quantities.show(value, kind, units, unit=False, digits=digits)
 
         self.query_one(Rows).put(
             [
@@ -96,7 +96,7 @@ class FuelsScreen(BookScreen[None]):
                     fuel.id,
                     (
                         one(self._labels[fuel.id], "strong"),
-                        one(shown(fuel.density_kg_m3, "density")),
+                        one(shown(fuel.density_kg_m3, "density", 1)),
                         one("" if fuel.stoichiometric_ratio is None
                             else f"{fuel.stoichiometric_ratio:.2f}"),
                         one(shown(fuel.heating_value_mj_kg, "heating_value")),

@@ -174,9 +174,11 @@ class PlanForm(Form[None]):
         left = self._start.left
         yield TextEntry(
             BUDGET,
-            "Pulls there are",
+            "Pulls to spend",
             str(left) if left is not None and left > 0 else "",
-            hint=f"the session's budget leaves {left}" if left is not None else "all in all",
+            hint=f"the session's budget leaves {left}"
+            if left is not None
+            else "baseline pulls too",
         )
 
     def _line(self, number: int, text: str) -> TextEntry:
@@ -310,7 +312,7 @@ def _number(text: str) -> int:
     from logbook.refusals import BadInput
 
     if not text.strip().isdecimal() or len(text.strip()) > 4:
-        raise BadInput("not a number of pulls", where="Pulls there are", wanted="such as 12")
+        raise BadInput("not a number of pulls", where="Pulls to spend", wanted="such as 12")
     return int(text)
 
 

@@ -147,6 +147,8 @@ class PullForm(Form["tuple[str, int]"]):
     def _show_check(self, check: EntryCheck) -> None:
         self._check = check
         for entry in self.all_entries():
+            if entry.key == TORQUE_STATE and not entry.value:
+                continue  # asked, and not answered yet
             name = entry.key.removeprefix(FACTOR)
             mark = ""
             if entry.key.startswith(FACTOR) and entry.touched:

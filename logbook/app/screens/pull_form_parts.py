@@ -90,7 +90,7 @@ def factor_entry(name: str, text: str, carried: str, fuels: Sequence[str]) -> Te
         unit="°" if key == TIMING else "",
         step=1.0 if key == TIMING else 0.0,
         suggestions=fuels if key == FUEL else (),
-        wide=len(text) >= VALUE,
+        wide=len(text) >= VALUE or (key == FUEL and not text),
     )
     entry.initial = carried
     return entry

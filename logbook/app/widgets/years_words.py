@@ -8,6 +8,7 @@ from logbook import quantities
 from logbook.app.widgets.ink import Line, wrap
 from logbook.app.widgets.points import Dot, Level, points_picture
 from logbook.cases.desk import moment_of
+from logbook.plain import capital
 from logbook.reports.years_report import figure
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ def series_lines(series: Series, width: int, height: int, system: str) -> list[L
 
 def _words(series: Series, width: int, system: str) -> list[Line]:
     kind, role = series.measure.kind, "loss" if series.worse else "strong"
-    said = f"{series.sign} {series.sentence[:1].upper()}{series.sentence[1:]}."
+    said = f"{series.sign} {capital(series.sentence)}."
     if series.worse:
         said += " This way speaks for wear."
     lines = wrap(said, width, role)
