@@ -57,10 +57,12 @@ def test_pooled_repeatability_of_three_set_ups() -> None:
 
 
 def test_load_cell_calibration_as_nist_certifies_it() -> None:
-    """NIST StRD Pontius: quadratic, average difficulty; printed to 15 digits."""
+    """NIST StRD Pontius: quadratic, average difficulty; printed to 15 digits. The deflections go up
+    to 2, so doubles carry the intercept of 0.0007 to 4·10⁻¹³ of itself and the rest to 10⁻¹⁴."""
     coefficients, fitted = polynomial(*nist_strd.PONTIUS, degree=2)
-    assert coefficients == pytest.approx(nist_strd.PONTIUS_CERTIFIED, rel=1e-10)
-    assert residual_sd(fitted) == pytest.approx(nist_strd.PONTIUS_RESIDUAL_SD, rel=1e-10)
+    assert coefficients[0] == pytest.approx(nist_strd.PONTIUS_CERTIFIED[0], rel=1e-12)
+    assert coefficients[1:] == pytest.approx(nist_strd.PONTIUS_CERTIFIED[1:], rel=1e-13)
+    assert residual_sd(fitted) == pytest.approx(nist_strd.PONTIUS_RESIDUAL_SD, rel=1e-12)
 
 
 def test_line_as_nist_certifies_it() -> None:
@@ -166,6 +168,7 @@ def test_bracket_with_drift() -> None:
         baseline=0, prior=None, wander=FREE_DRIFT,
     )  # fmt: skip
     change = judged.by_setup[1]
+    assert float(np.mean(judged.scores[3:6]) - np.mean(judged.scores[:3])) == pytest.approx(2.5)
     assert change.difference == pytest.approx(3.75, abs=1e-9)
     assert change.standard_error == pytest.approx(0.489472505, abs=5e-10)
     assert change.interval == pytest.approx((2.552304, 4.947696), abs=5e-7)
@@ -181,4 +184,8 @@ def test_pulls_per_set_up_that_resolve_a_difference() -> None:
     assert advice.pulls_per_setup(1.0, 1.0) == 17
     assert advice.pulls_per_setup(2.0, 1.0) == 6
     # Nine pulls make the half width of the interval as small as the difference: a coin's toss.
+    assert [float(stdtrit(2 * n - 2, 0.975) * np.sqrt(2 / n)) <= 1.0 for n in (8, 9)] == [
+        False,
+        True,
+    ]
     assert advice.power(1.0, np.sqrt(2.0 / 9.0), 16.0, 0.95) == pytest.approx(0.51, abs=0.005)

@@ -86,19 +86,16 @@ def test_noise_maximises_the_restricted_likelihood() -> None:
     _, x = indicators(ORDER)
     y = scores()
 
-    def minus_log_likelihood(log_sigma: float) -> float:
-        v = covariance(float(np.exp(log_sigma)))
-        inverse = np.linalg.inv(v)
-        gram = x.T @ inverse @ x
-        p = inverse - inverse @ x @ np.linalg.solve(gram, x.T @ inverse)
-        return float(np.linalg.slogdet(v)[1] + np.linalg.slogdet(gram)[1] + y @ p @ y)
+    def slope(square: float) -> float:
+        """Of the restricted log-likelihood in σ², written out with P = V⁻¹ − V⁻¹X(X′V⁻¹X)⁻X′V⁻¹."""
+        inverse = np.linalg.inv(covariance(float(np.sqrt(square))))
+        p = inverse - inverse @ x @ np.linalg.solve(x.T @ inverse @ x, x.T @ inverse)
+        return float(np.trace(p) - y @ p @ p @ y)
 
-    best = optimize.minimize_scalar(
-        minus_log_likelihood, bounds=(-4, 2), method="bounded", options={"xatol": 1e-10}
-    )
+    best = optimize.brentq(slope, 1e-4, 10.0, xtol=1e-15, rtol=1e-14)
     found = fitted()
     s, _, kept = settle(found.turned, found.extra, None)
-    assert s[0] == pytest.approx(np.exp(best.x), rel=1e-5)
+    assert s[0] == pytest.approx(np.sqrt(best), rel=1e-9)
     assert not kept[0]
 
 

@@ -76,8 +76,8 @@ def test_the_learned_prior_solves_the_published_equations() -> None:
         level = np.exp((np.mean(e) + special.digamma(nu / 2) - np.log(nu / 2)) / 2)
     else:
         nu, level = np.inf, np.exp(np.mean(e) / 2)
-    assert prior.degrees_of_freedom == pytest.approx(min(nu, 6.0))
-    assert prior.percent == pytest.approx(level, rel=1e-6)
+    assert prior.degrees_of_freedom == pytest.approx(min(nu, 6.0), rel=1e-9)
+    assert prior.percent == pytest.approx(level, rel=1e-9)
     assert prior.source == "cell history"
 
 
