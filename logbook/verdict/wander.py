@@ -18,7 +18,14 @@ import numpy.typing as npt
 
 from logbook.verdict import words
 from logbook.verdict.fit import Array, Labels, indicators, runs_of
-from logbook.verdict.noise import ASSUMED, ASSUMED_WANDER, LEAST_SESSIONS, Prior, Wander
+from logbook.verdict.noise import (
+    ASSUMED,
+    ASSUMED_WANDER,
+    LEAST_SESSIONS,
+    SILENT_PERCENT,
+    Prior,
+    Wander,
+)
 
 GRID = 2.0 ** np.linspace(-2.0, 2.0, 7)
 PRIOR_LOG2_SD = 1.0
@@ -73,7 +80,7 @@ def learned_wander(sessions: Sequence[PastSession], prior: Prior = ASSUMED) -> W
     ``None`` with fewer than `LEAST_SESSIONS` sessions that returned to a set-up. Costs a
     millisecond or two a session.
     """
-    telling = [past for past in sessions if _returned(past)]
+    telling = [past for past in sessions if _tells(past)]
     if len(telling) < LEAST_SESSIONS:
         return None
     belief = -0.5 * (np.log2(GRID) / PRIOR_LOG2_SD) ** 2
@@ -88,9 +95,14 @@ def learned_wander(sessions: Sequence[PastSession], prior: Prior = ASSUMED) -> W
     return Wander(drift, resetting, words.CELL_HISTORY)
 
 
-def _returned(past: PastSession) -> bool:
-    """Whether some set-up was pulled, left and pulled again."""
-    return bool(past.run.size) and np.unique(past.run).size > np.unique(past.setup).size
+def _tells(past: PastSession) -> bool:
+    """Whether some set-up was pulled, left and pulled again, and not with figures so rounded that
+    they are all the same."""
+    if np.unique(past.run).size <= np.unique(past.setup).size:
+        return False
+    _, columns = indicators(past.setup)
+    means = (columns / columns.sum(axis=0)).T @ past.percent
+    return bool(np.abs(past.percent - columns @ means).max() > SILENT_PERCENT)
 
 
 def _log_likelihood(past: PastSession, prior: Prior) -> Array:

@@ -57,7 +57,8 @@ def measure(folder: Path, count: int) -> None:
     from logbook.cases.bench import lay_out
     from logbook.cases.desk import open_desk
     from logbook.cases.entry import PullEntry
-    from logbook.verdict import bounds, difference, next_timing, timing, timing_trust
+    from logbook.cases.history import SESSIONS_LOOKED_BACK
+    from logbook.verdict import bounds, difference, next_timing, timing, timing_trust, wander
 
     clock = iter(datetime(2026, 3, 14, tzinfo=UTC) + timedelta(minutes=n) for n in range(10**6))
     desk = open_desk(folder / "book.db", who="KL", units="us", now=lambda: next(clock))
@@ -99,6 +100,11 @@ def measure(folder: Path, count: int) -> None:
     noisy = np.array(scores) * (1.0 + rng.normal(0.0, 0.006, count))
     apart = list(range(count))
     worst = quickest(lambda: difference.judge(numbers, apart, noisy, baseline=0))
+    past = [
+        wander.past_session(range(12), [0, 0, 1, 1, 2, 2] * 2, 100.0 + rng.normal(0.0, 0.3, 12))
+        for _ in range(SESSIONS_LOOKED_BACK)
+    ]
+    learned = quickest(lambda: wander.learned_wander(past), runs=3)
     timings = [bench.set_ups[pull.setup_id].timing_deg for pull in group.pulls]
     pulled = timing.timing_pulls(numbers, np.array(timings, dtype=np.float64), scores)
     permitted = bounds.Bounds(24.0, 44.0, "", (), 45.0)
@@ -115,6 +121,7 @@ def measure(folder: Path, count: int) -> None:
     print(f"{count} pulls of 301 samples, {set_ups} set-ups:")
     print(f"  reading the traces from SQLite       {1e3 * reading:7.1f} ms")
     print(f"  loading and judging the session      {1e3 * whole:7.1f} ms")
+    print(f"  learning from {len(past)} earlier sessions, once {1e3 * learned:5.1f} ms")
     computed = whole - reading
     for name, took, aim in (
         ("computation after loading", computed, AIM_JUDGED_S),

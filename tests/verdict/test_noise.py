@@ -119,6 +119,22 @@ def test_a_steady_cell_teaches_that_it_hardly_drifts() -> None:
     assert restless.source == "cell history"
 
 
+def test_figures_rounded_until_they_are_all_the_same_teach_nothing_about_drift() -> None:
+    same = past_session(range(5), [0, 0, 1, 1, 0], [310.0, 310.0, 311.0, 311.0, 310.0])
+    assert learned_wander([same] * 20) is None
+
+
+def test_one_wild_session_does_not_make_a_quiet_cell_restless() -> None:
+    rng = np.random.default_rng(5)
+    order = [0, 0, 1, 1, 0, 0, 1, 1]
+    quiet = [past_session(range(8), order, 100 + rng.normal(0, 0.15, 8)) for _ in range(12)]
+    wild = past_session(range(8), order, 100 + 2.0 * np.arange(8) + rng.normal(0, 0.15, 8))
+    before, after = learned_wander(quiet), learned_wander([*quiet, wild])
+    assert before is not None
+    assert after is not None
+    assert after.drift_percent < 1.2 * before.drift_percent
+
+
 def test_sessions_that_never_went_back_teach_nothing_about_drift() -> None:
     there = past_session(range(6), [0, 0, 1, 1, 2, 2], [100.0, 100.1, 100.2, 100.1, 100.0, 100.3])
     assert learned_wander([there] * 20) is None
