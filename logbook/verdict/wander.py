@@ -31,6 +31,12 @@ GRID = 2.0 ** np.linspace(-2.0, 2.0, 7)
 PRIOR_LOG2_SD = 1.0
 """Two to one either way is nothing out of the ordinary for a cell nobody has measured."""
 
+LEAST_SHARE = 0.8
+"""Never less than this of the assumption: the next engine, or the first change of a carburetor, is
+not bound by what the cell did before. Simulated: after twelve sessions without either, a day of
+the drift and re-setting error assumed of others has 5 % false gains and losses where the baseline
+was returned to; with 0.6 of the assumption 7 %, and little narrower intervals for it."""
+
 NOISE_GRID = 2.0 ** np.linspace(-3.0, 3.0, 13)
 """The noise of a session, in multiples of what its prior says."""
 
@@ -90,9 +96,14 @@ def learned_wander(sessions: Sequence[PastSession], prior: Prior = ASSUMED) -> W
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()
     # The mean of the variances: what enters every later standard error is the square.
-    drift = ASSUMED_WANDER.drift_percent * float(np.sqrt(weight.sum(axis=1) @ GRID**2))
-    resetting = ASSUMED_WANDER.resetting_percent * float(np.sqrt(weight.sum(axis=0) @ GRID**2))
-    return Wander(drift, resetting, words.CELL_HISTORY)
+    drift, resetting = (
+        max(float(np.sqrt(weight.sum(axis=axis) @ GRID**2)), LEAST_SHARE) for axis in (1, 0)
+    )
+    return Wander(
+        ASSUMED_WANDER.drift_percent * drift,
+        ASSUMED_WANDER.resetting_percent * resetting,
+        words.CELL_HISTORY,
+    )
 
 
 def _tells(past: PastSession) -> bool:

@@ -31,6 +31,8 @@ CELLS = (
     Cell(0.3, 0.2, 0.3),
     Cell(0.5, 0.1, 0.15),
 )
+# A quiet cell has a day as restless as is assumed of others: drift in per cent a pull, steady.
+QUIET, RESTLESS_DAY = CELLS[0], Cell(0.15, 0.1, 0.15)
 NOISE_FROM_DAY_TO_DAY = 0.25
 SETS_A_HISTORY = 20
 
@@ -39,10 +41,12 @@ SETS_A_HISTORY = 20
 class HistoryRow:
     """One order on one cell, worthless changes: shares from 0 to 1 with the standard error of
     coverage over the histories, and the mean half width of the 95 % interval, per cent; first as
-    learned, then as assumed. `drift`, `resetting`: medians of what was learned."""
+    learned, then as assumed. `unlike`: the sessions judged are unlike the history. `drift`,
+    `resetting`: medians of what was learned."""
 
     order: str
     cell: Cell
+    unlike: bool
     covered: tuple[float, float]
     error: tuple[float, float]
     false_running: tuple[float, float]
@@ -94,7 +98,7 @@ def judged(order: Order, data: Array, prior: Prior, wander: Wander) -> tuple[flo
 
 def history_rows(histories: int, *, seed: int = 4) -> Iterator[HistoryRow]:
     """Every cell and order; each history is judged by on `SETS_A_HISTORY` sessions."""
-    for cell in CELLS:
+    for cell, today in [*((cell, None) for cell in CELLS), (QUIET, RESTLESS_DAY)]:
         rng = np.random.default_rng(seed)
         found: dict[str, list[list[tuple[float, ...]]]] = {name: [] for name in ORDERS}
         learned = []
@@ -104,7 +108,10 @@ def history_rows(histories: int, *, seed: int = 4) -> Iterator[HistoryRow]:
             for name in ORDERS:
                 order = order_from(name)
                 data = np.hstack(
-                    [scores(order, a_day(cell, rng), 0.0, 1, rng) for _ in range(SETS_A_HISTORY)]
+                    [
+                        scores(order, today or a_day(cell, rng), 0.0, 1, rng)
+                        for _ in range(SETS_A_HISTORY)
+                    ]
                 )
                 found[name].append(
                     [
@@ -118,7 +125,8 @@ def history_rows(histories: int, *, seed: int = 4) -> Iterator[HistoryRow]:
             mean, error = table.mean(axis=0), table.std(axis=0, ddof=1) / np.sqrt(histories)
             yield HistoryRow(
                 order=name,
-                cell=cell,
+                cell=today or cell,
+                unlike=today is not None,
                 covered=(float(mean[0, 0]), float(mean[1, 0])),
                 error=(float(error[0, 0]), float(error[1, 0])),
                 false_running=(float(mean[0, 1]), float(mean[1, 1])),

@@ -76,7 +76,8 @@ def print_history(histories: int) -> None:
         f"\nLearned from {SESSIONS} earlier sessions of the cell, against the assumption: noise,\n"
         "drift and re-setting. Every day drifts by its own rate (standard deviation in % a pull);\n"
         "changes are worth nothing. false, final, cover as above; half: half the width of a 95 %\n"
-        "interval, %; learned: drift and re-setting error, medians.\n"
+        "interval, %; learned: drift and re-setting error, medians; !: the earlier sessions had\n"
+        "neither, this one has the drift and re-setting error of the line.\n"
     )
     print(
         f"{'order':17} noise drift reset  learned    | cover      false final half"
@@ -92,7 +93,8 @@ def print_history(histories: int) -> None:
         ]
         print(
             f"{row.order:17} {cell.noise:5.2f} {cell.drift:5.1f} {cell.resetting:5.2f}"
-            f"  {row.drift:.2f} {row.resetting:.2f} | {told[0]} | {told[1]}"
+            f"{'!' if row.unlike else ' '} {row.drift:.2f} {row.resetting:.2f}"
+            f" | {told[0]} | {told[1]}"
         )
 
 
