@@ -105,7 +105,8 @@ def print_bands(sessions: int) -> None:
         "that hold the truth, the worst bin, mean width of the band in %, and how far the width\n"
         "jumps from bin to bin in %; pooled over the neighbors, and each bin by itself.\n"
     )
-    print("order     noise of a bin                   pooled: cover worst width jumps | alone:")
+    head = "pooled: cover worst width jumps | alone:"
+    print(f"{'order':9} {'noise of a bin':39} {head}")
     for pooled, alone in band_rows(sessions):
         noise = pooled.noise
         kind = f"{noise.percent:.1f} %"
@@ -116,7 +117,7 @@ def print_bands(sessions: int) -> None:
             f"{100.0 * r.covered:5.1f} {100.0 * r.worst:5.1f} {r.width:5.2f} {100.0 * r.jumps:5.1f}"
             for r in (pooled, alone)
         ]
-        print(f"{pooled.order:9} {kind:38} {told[0]} | {told[1]}")
+        print(f"{pooled.order:9} {kind:47} {told[0]} | {told[1]}")
 
 
 def print_outside(sets: int) -> None:
