@@ -135,12 +135,13 @@ def at_most(lines: Sequence[Line], most: int) -> list[Line]:
 def strip(
     app: App[Any], line: Line, width: int, base: Style, *, over: Style | None = None
 ) -> Strip:
-    """A line as a strip of exactly `width` cells. `over` is laid over every span (a cursor)."""
+    """A line as a strip of exactly `width` cells. `over` is laid over every span (a cursor);
+    under it quiet text is as plain as the rest, for gray reversed is a patch."""
     segments: list[Segment] = []
     used = 0
     for shown, role in fit_line(line, width):
         used += cell_len(shown)
-        style = base + ink(app, role)
+        style = base + ink(app, "" if over and role == "quiet" else role)
         segments.append(Segment(shown, style + over if over else style))
     if used < width:
         segments.append(Segment(" " * (width - used), base + over if over else base))

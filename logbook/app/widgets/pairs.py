@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from rich.cells import cell_len
+
 from logbook import quantities
 from logbook.app.widgets.ink import BLANK, Line, one, pad, wrap
 from logbook.cases.results import Differing
 from logbook.records.score import Figures
 from logbook.reports import showing
 
+NARROW, FIGURE = 40, 7  # narrower than this a value's column holds a figure and no more
 _FIGURES = (
     ("Band power", "power", "band_power_kw"),
     ("Band torque", "torque", "band_torque_nm"),
@@ -21,9 +24,16 @@ _FIGURES = (
 
 
 def pair(what: str, left: str, right: str, width: int, role: str = "") -> list[Line]:
-    """A label and its two values; the right one is the stronger."""
-    label = max(10, min(18, width // 3))
+    """A label and its two values; the right one is the stronger. Where a word is longer than its
+    column they stand under each other."""
+    label = max(10, min(18, width // 3)) if width >= NARROW else width - 2 * (FIGURE + 1)
     side = max(6, (width - label - 2) // 2)
+    if any(
+        cell_len(word) > size
+        for text, size in ((what, label), (left, side), (right, side))
+        for word in text.split()
+    ):
+        return _stacked(what, left, right, width, role)
     parts = [wrap(text, size) for text, size in ((what, label), (left, side), (right, side))]
     rows: list[Line] = []
     for index in range(max(len(part) for part in parts)):
@@ -36,6 +46,14 @@ def pair(what: str, left: str, right: str, width: int, role: str = "") -> list[L
             )
         )
     return rows
+
+
+def _stacked(what: str, left: str, right: str, width: int, role: str) -> list[Line]:
+    lines = wrap(what, width, "quiet") if what else []
+    for lead, text, own in (("  ", left, role), ("→ ", right, role or "strong")):
+        for number, line in enumerate(wrap(text, width - len(lead), own)):
+            lines.append(((lead if not number else "  ", "quiet"), *line))
+    return lines
 
 
 def figure_pairs(left: Figures, right: Figures, width: int, system: str) -> list[Line]:
