@@ -26,8 +26,10 @@ _FIGURES = (
 def pair(what: str, left: str, right: str, width: int, role: str = "") -> list[Line]:
     """A label and its two values; the right one is the stronger. Where a word is longer than its
     column they stand under each other."""
-    label = max(10, min(18, width // 3)) if width >= NARROW else width - 2 * (FIGURE + 1)
-    side = max(6, (width - label - 2) // 2)
+    narrow = width < NARROW
+    align, gap = ("right", "") if narrow else ("left", " ")
+    label = width - 2 * FIGURE - 1 if narrow else max(10, min(18, width // 3))
+    side = FIGURE if narrow else (width - label - 2) // 2
     if any(
         cell_len(word) > size
         for text, size in ((what, label), (left, side), (right, side))
@@ -40,9 +42,9 @@ def pair(what: str, left: str, right: str, width: int, role: str = "") -> list[L
         cells = [part[index][0][0] if index < len(part) else "" for part in parts]
         rows.append(
             (
-                (pad(cells[0], label) + " ", "quiet"),
-                (pad(cells[1], side) + " ", role),
-                (pad(cells[2], side), role or "strong"),
+                (pad(cells[0], label) + gap, "quiet"),
+                (pad(cells[1], side, align) + " ", role),
+                (pad(cells[2], side, align), role or "strong"),
             )
         )
     return rows
