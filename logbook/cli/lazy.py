@@ -11,13 +11,15 @@ import click
 
 
 class LazyGroup(click.Group):
-    """A click group whose commands are named as ``module:attribute``.
+    """A click group whose commands are named as (``module:attribute``, summary).
 
-    A run imports the file of the one command it calls; only a list of all commands (help,
-    shell completion) imports them all, and none of them imports anything heavy.
+    A run imports the file of the one command it calls, help none of them; only shell completion
+    imports them all, and none of them imports anything heavy.
     """
 
-    def __init__(self, *args: Any, places: Mapping[str, str], **attributes: Any) -> None:
+    def __init__(
+        self, *args: Any, places: Mapping[str, tuple[str, str]], **attributes: Any
+    ) -> None:
         super().__init__(*args, **attributes)
         self._places = places
 
@@ -27,13 +29,18 @@ class LazyGroup(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import and return a command; ``None`` where there is none of this name."""
-        place = self._places.get(cmd_name)
-        if place is None:
+        found = self._places.get(cmd_name)
+        if found is None:
             return None
-        module, _, attribute = place.partition(":")
+        module, _, attribute = found[0].partition(":")
         command = getattr(importlib.import_module(module), attribute)
         assert isinstance(command, click.Command)
         return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The commands with their summaries, none of them imported."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, summary) for name, (_, summary) in self._places.items()])
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]

@@ -88,3 +88,13 @@ def test_the_examples_are_taken(
         called.clear()
         root.main(plain[1:], prog_name="logbook", standalone_mode=False)
         assert called[-1].startswith(" ".join(path))
+
+
+def test_the_summaries_that_help_lists_are_the_commands_own() -> None:
+    context = click.Context(root)
+    shown = root.get_help(context)
+    for name in root.list_commands(context):
+        command = root.get_command(context, name)
+        assert command is not None
+        summary = command.get_short_help_str(limit=100)
+        assert re.search(rf"^  {re.escape(name)} +{re.escape(summary)}$", shown, re.MULTILINE), name
