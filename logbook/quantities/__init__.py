@@ -7,11 +7,15 @@ which is loaded only when one of them turns up.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 from logbook.quantities.convert import from_stored, linear, to_stored
 from logbook.quantities.display import display_unit, show
 from logbook.quantities.kinds import KINDS, stored_unit
 from logbook.quantities.spelling import known_unit
-from logbook.quantities.typed import Measured, parse
+
+if TYPE_CHECKING:
+    from logbook.quantities.typed import Measured, parse
 
 __all__ = [
     "KINDS",
@@ -25,3 +29,12 @@ __all__ = [
     "stored_unit",
     "to_stored",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """What reads typed text is loaded when something is typed: the first screen only shows."""
+    if name not in ("Measured", "parse"):
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from logbook.quantities import typed
+
+    return getattr(typed, name)
