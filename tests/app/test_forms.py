@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from textual.events import Key
+from textual.events import Key, Paste
 
 from logbook.app.screens.form import SAVE_AFTER
 from logbook.cases import engines, sessions
@@ -133,15 +133,18 @@ async def test_readings_and_knock_go_with_the_pull(shop: Shop) -> None:
         form = await open_pull_form(hand)
         for key, text in (
             ("peak-power", "466.5"), ("power-at", "6450"), ("manifold-vacuum", "1.1"),
-            ("crankcase-vacuum", "11.5"), ("blow-by", "2.2"), ("knock", "none"), ("note", "clean"),
+            ("crankcase-vacuum", "11.5"), ("blow-by", "2.2"), ("knock", "none"),
         ):  # fmt: skip
             form.entry(key).set_value(text)
+        form.go_to(form.entry("note"))
+        hand.app.post_message(Paste("clean\r\ron all\nplugs"))
+        await hand.until(lambda: form.entry("note").value == "clean on all plugs", "every line")
         await hand.press("ctrl+s")
         screen = await hand.session()
         await hand.until(lambda: len(screen.view.rows) == 6, "the pull")
         pull = screen.view.rows[0].pull
         assert pull.knock == "none"
-        assert pull.notes == "clean"
+        assert pull.notes == "clean on all plugs"
         assert pull.typed["crankcase_vacuum_kpa"] == "11.5 inHg"
         await hand.until(lambda: "crankcase 11.50" in hand.text_of("#answer"), "the answer")
 

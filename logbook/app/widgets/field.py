@@ -68,8 +68,10 @@ class TypedInput(Input):
         return Strip.join(parts)
 
     def _on_paste(self, event: events.Paste) -> None:
-        """An empty paste holds no line to take. Textual goes on to the base class's handler."""
-        if not event.text.strip():
+        """Several lines become one: the base class, to whose handler Textual goes on, would take
+        the first and lose the others. An empty paste holds no line to take."""
+        event.text = " ".join(line for line in event.text.splitlines() if line.strip())
+        if not event.text:
             event.prevent_default()
             event.stop()
 
