@@ -156,7 +156,7 @@ PLACES: Mapping[str, str] = {
         " reduced to sea level and is the commonest error in a cell. Temperature is that of the"
         " air entering the carburetor, shielded from the header's heat: 10 °F is 2 % of the air's"
         " density and 1 % of corrected power."
-        " What is not typed is taken from the reading before."
+        " What is not typed is taken from the reading before, as long as that is not stale."
     ),
     "opening": (
         "A session is one visit to the cell with one engine in one build. The band is the range"

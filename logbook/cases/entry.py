@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from logbook.cases.desk import moment_of
 from logbook.cases.field_lists import (
     AIR_FIELDS,
     HUMIDITY_KIND,
@@ -165,7 +166,8 @@ def read_air(
     units: str | None,
     sea_level: bool,
 ) -> AirReading:
-    """A reading from what was typed; what was not is taken from the reading before.
+    """A reading from what was typed; what was not is taken from the reading before, unless that is
+    stale: an old pressure must not pass for one just read.
 
     Raises `BadInput` where a part is missing, two humidities are given, or the state is
     impossible. Sea-level-reduced pressure is taken back to station pressure by the cell's
@@ -181,7 +183,7 @@ def read_air(
         values["pressure_typed_as"] = "sea level" if sea_level else "station"
         if sea_level:
             values["pressure_kpa"] = _station_pressure(values["pressure_kpa"], cell)
-    if before is not None:
+    if before is not None and carries(before, read_at, cell):
         kept = {
             name: getattr(before, name)
             for name in ("pressure_kpa", "temperature_c", "humidity_kind", "humidity")
@@ -194,13 +196,20 @@ def read_air(
         ("humidity_kind", "Humidity"),
     ):
         if values.get(name) is None:
-            raise BadInput("it was not given and there is no earlier reading", where=label,
+            earlier = "there is no earlier reading" if before is None else "the last one is stale"
+            raise BadInput(f"it was not given and {earlier}", where=label,
                            wanted="pressure, temperature and one humidity")  # fmt: skip
     reading = AirReading(id=new_id(), read_at=read_at, session_id=session_id, typed=typed, **values)
     from logbook.cases.scoring import state_of
 
     state_of(reading)
     return reading
+
+
+def carries(before: AirReading, at: str, cell: Cell) -> bool:
+    """Whether parts of a reading may still stand in for what was not read at a moment."""
+    age = moment_of(at) - moment_of(before.read_at)
+    return age.total_seconds() / 60 <= cell.air_stale_after_min
 
 
 def _station_pressure(sea_level_kpa: float, cell: Cell) -> float:

@@ -9,6 +9,7 @@ import pytest
 from logbook.cases import closing, engines, judge, plan, pulls, safety, sessions
 from logbook.cases.desk import spoken
 from logbook.cases.plan_changes import read_changes
+from logbook.refusals import BadInput
 from logbook.reports import closing_words
 
 from .conftest import AIR, Shop
@@ -56,6 +57,16 @@ def test_old_air_is_said_in_words_people_use(shop: Shop) -> None:
     shop.peaks(401)
     texts = [c.text for c in judge.session_view(shop.desk, shop.session_id).rows[0].cautions]
     assert any("11 days before the pull" in text for text in texts)
+
+
+def test_no_part_of_a_stale_reading_passes_for_one_just_read(shop: Shop) -> None:
+    pulls.new_air(shop.desk, shop.session_id, AIR, units="us")
+    shop.clock.turn(10)
+    again = pulls.new_air(shop.desk, shop.session_id, {"temperature": "82 F"}, units="us")
+    assert again.reading.pressure_kpa == pytest.approx(99.63, abs=0.01)
+    shop.clock.turn(20)
+    with pytest.raises(BadInput, match="Station pressure: it was not given and the last one is"):
+        pulls.new_air(shop.desk, shop.session_id, {"temperature": "84 F"}, units="us")
 
 
 def test_a_missing_sample_does_not_hide_a_speed_past_the_limit(shop: Shop) -> None:

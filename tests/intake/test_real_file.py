@@ -10,7 +10,7 @@ from logbook.intake import read_file
 
 
 def test_a_formula_student_pull_reads_as_printed(sample_pull: Path) -> None:
-    # NIXELFi/1dFVEngineSolver, docs/dyno (MIT licence): 94 rows, 3600–12900 rpm by 100; peaks
+    # NIXELFi/1dFVEngineSolver, docs/dyno (MIT license): 94 rows, 3600–12900 rpm by 100; peaks
     # 68.39 hp at 10600 rpm and 34.864 lb·ft at 7700 rpm as printed in the file.
     read = read_file(sample_pull)
     speed, power, torque = (read.trace.of(q) for q in ("engine speed", "power", "torque"))

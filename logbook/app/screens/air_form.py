@@ -130,17 +130,19 @@ class AirForm(Form[None]):
     def check(self) -> None:
         """Errors beside the fields; what follows from the numbers below."""
         typed, units = self.typed(), self.book.units
-        whole = {**_carried(self._before, typed), **typed}
-        height, sea = self._view.cell.altitude_m, self.sea_level
-        complete = len(whole) >= 3
+        before, cell, sea = self._before, self._view.cell, self.sea_level
+        height = cell.altitude_m
 
         def job(desk: Desk) -> tuple[dict[str, str], AirReport | None]:
             from logbook.app.screens.form import errors_in
             from logbook.cases.air import air_from_typed
+            from logbook.cases.entry import carries
             from logbook.refusals import Refusal
 
+            stands = before is not None and carries(before, desk.timestamp(), cell)
+            whole = {**(_carried(before, typed) if stands else {}), **typed}
             errors = errors_in(_AS_LABELED, typed, units)
-            if errors or not complete:
+            if errors or len(whole) < 3:
                 return errors, None
             try:
                 altitude = None if height is None else f"{height} m"
