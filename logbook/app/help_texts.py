@@ -59,7 +59,7 @@ PLACES: Mapping[str, str] = {
     ),
     "cell sheet": (
         "What the cell's instruments read against references. ✓ within tolerance   ✗ out of it"
-        "   ⚠ due again. Per cent are of the span, the width of the references. The last of each"
+        "   ⚠ due again. Percentages are of the span, the width of the references. The last of each"
         " instrument stands: a pull carries the one that stood when it was taken, and says so"
         " where that was overdue or out of tolerance."
         "\n\nThe line and the parabola are fitted to the readings over the references. Span error"
@@ -176,7 +176,7 @@ PLACES: Mapping[str, str] = {
         "\n\nThe large figure is the rebuild by itself: all of the difference less what each other"
         " change was worth where it was made alone, on this engine or a sister. The band holds how"
         " the cell reproduces from day to day, the noise of every session used, and how far a"
-        " change's worth carries from engine to engine. Power adds up to the total; per cents"
+        " change's worth carries from engine to engine. Power adds up to the total; percentages"
         " compound. Nothing here is final: years apart nothing was bracketed."
         "\n\nA change that was never made alone cannot be told from the rebuild. Until you say"
         " more (a), it is only assumed to have lost nothing by itself, which says at most."

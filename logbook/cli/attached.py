@@ -69,7 +69,9 @@ def attached() -> None:
 @click.argument("tag")
 @pass_door
 def list_(door: Door, tag: str) -> None:
-    """Everything attached to an engine, its builds, inspections and sessions.
+    """Everything attached to an engine.
+
+    To its builds, inspections and sessions, too.
 
     \b
     Examples:
@@ -95,7 +97,9 @@ def list_(door: Door, tag: str) -> None:
 @click.argument("target", metavar="FILE", type=click.Path(path_type=Path))
 @pass_door
 def save(door: Door, attachment_id: str, target: Path) -> None:
-    """Write an attached file out as it was, under a new name or into a folder.
+    """Write an attached file out as it was.
+
+    FILE is a new name or a folder.
 
     \b
     Examples:
@@ -113,7 +117,9 @@ def save(door: Door, attachment_id: str, target: Path) -> None:
 @click.option("--why", default="", metavar="TEXT", help="The reason, for the audit trail.")
 @pass_door
 def off(door: Door, attachment_id: str, why: str) -> None:
-    """Take a file off its record. It stays in the folder; undo brings it back.
+    """Take a file off its record.
+
+    It stays in the folder; undo brings it back.
 
     \b
     Examples:

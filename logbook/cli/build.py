@@ -64,7 +64,9 @@ def copy(
     built_on: str | None,
     note: str,
 ) -> None:
-    """Enter a build as a copy of any other, also of a sister engine's.
+    """Enter a build as a copy of any other.
+
+    That may be a sister engine's, too.
 
     \b
     Examples:
@@ -103,7 +105,9 @@ def list_(door: Door, tag: str) -> None:
 @click.argument("label", required=False)
 @pass_door
 def show(door: Door, tag: str, label: str | None) -> None:
-    """A build's items by system, what differs from its parent marked; the newest without a label.
+    """A build's items by system.
+
+    What differs from its parent is marked. Without a label it is the newest build.
 
     \b
     Examples:
@@ -141,7 +145,7 @@ def item(
     door: Door, tag: str, system: str, name: str, label: str | None, drop: bool, why: str,
     **given: str | None,
 ) -> None:  # fmt: skip
-    """Enter an item of a build, or set what is given of one that is there.
+    """Enter an item, or set what is given of one.
 
     SYSTEM is short block, pistons, ring pack, bore finish, clearances, camshaft and valve train,
     head, induction, exhaust, ignition, lubrication and vacuum pump (the beginning is enough), or
@@ -175,7 +179,9 @@ def item(
 def diff(
     door: Door, tag: str, label: str | None, before: str | None, from_engine: str | None
 ) -> None:
-    """What differs from a build's parent, or from any other build, also a sister's.
+    """What differs from its parent or another build.
+
+    The other one may be a sister engine's.
 
     \b
     Examples:
@@ -240,7 +246,9 @@ def change(
 @click.argument("label", required=False)
 @pass_door
 def check(door: Door, tag: str, label: str | None) -> None:
-    """The measures on a build's sheet against their tolerances: in, reclaim or out.
+    """A build's measures against their tolerances.
+
+    Each is in, to be reclaimed, or out.
 
     Computed from items of these names: bore (or bore top thrust, bore bottom pin …), skirt, top
     ring gap, second ring gap, Ra, Rk, Rpk, Rvk, chamber, deck, gasket thickness, gasket bore,
@@ -282,7 +290,9 @@ def check(door: Door, tag: str, label: str | None) -> None:
 def finish(
     door: Door, file: Path, unit: str, spacing: str, position_unit: str, cut_off: str
 ) -> None:
-    """Ra, Rk, Rpk and Rvk of a measured profile: one height a line, or a position and a height.
+    """Ra, Rk, Rpk and Rvk of a measured profile.
+
+    The file has one height a line, or a position and a height.
 
     Ra by ISO 4287, the others by ISO 13565-2 with the filter of ISO 13565-1. Nothing is stored:
     enter the figures as items of the build.

@@ -26,7 +26,7 @@ def calibration() -> None:
 
 @calibration.command()
 @click.argument("cell")
-@click.argument("instrument", metavar="load-cell|barometer|thermometer|fuel-meter")
+@click.argument("instrument")
 @click.option(
     "--pairs",
     required=True,
@@ -51,6 +51,8 @@ def calibration() -> None:
 @pass_door
 def add(door: Door, cell: str, instrument: str, pairs: str, **given: str) -> None:
     """Take a calibration down.
+
+    INSTRUMENT is load-cell, barometer, thermometer or fuel-meter.
 
     \b
     Examples:
@@ -138,7 +140,9 @@ def show(door: Door, calibration_id: str) -> None:
 @_WHY
 @pass_door
 def change(door: Door, calibration_id: str, drop: bool, why: str, **given: str | None) -> None:
-    """Correct what was said of a calibration; an empty text clears. Its pairs stay as taken.
+    """Correct what was said of a calibration.
+
+    An empty text clears a field. Its pairs stay as taken.
 
     \b
     Examples:

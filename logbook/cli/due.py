@@ -85,7 +85,9 @@ def list_(door: Door, tag: str | None, only_due: bool) -> None:
 @field_options(DUE_FIELDS)
 @pass_door
 def change(door: Door, mark_id: str, why: str, **typed: str | None) -> None:
-    """Set other limits or another note; an empty text takes a limit away.
+    """Set other limits or another note.
+
+    An empty text takes a limit away.
 
     \b
     Examples:

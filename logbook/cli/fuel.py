@@ -69,7 +69,7 @@ _AT = click.option("--at", metavar="Q", help="Temperature of the densities; 20 Â
 @_AT
 @pass_door
 def show_(door: Door, name: str, at: str | None) -> None:
-    """What is known of a fuel: ratio, heating value, density at a temperature.
+    """Ratio, heating value, density of a fuel.
 
     The data sheet goes before the composition; each figure says where it came from.
 
@@ -92,7 +92,9 @@ def show_(door: Door, name: str, at: str | None) -> None:
 @click.option("--jet", metavar="Q", help="A jet of the old fuel, such as '1.35 mm' or '0.062 in'.")
 @pass_door
 def compare(door: Door, old: str, new: str, at: str | None, jet: str | None) -> None:
-    """What changing from the OLD fuel to the NEW asks of the jets, and gives.
+    """What the NEW fuel asks of the jets after the OLD.
+
+    And what it gives: energy, oxygen, fuel flow.
 
     Jets are a starting point (common practice, no source), for the same lambda in the same air.
 

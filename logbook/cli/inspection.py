@@ -45,7 +45,9 @@ def inspection() -> None:
 def add(
     door: Door, tag: str, build: str | None, clearances: tuple[str, ...], **typed: str | None
 ) -> None:
-    """Take an inspection down. Values of cylinders stand with blanks between, - for none.
+    """Take an inspection down.
+
+    Values of cylinders stand with blanks between, - for none.
 
     \b
     Examples:
@@ -75,7 +77,9 @@ def add(
 def change(
     door: Door, inspection_id: str, clearances: tuple[str, ...], why: str, **typed: str | None
 ) -> None:
-    """Correct an inspection, or add clearances; an empty text clears a field.
+    """Correct an inspection, or add clearances.
+
+    An empty text clears a field.
 
     \b
     Examples:

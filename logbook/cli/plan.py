@@ -24,7 +24,7 @@ from logbook.refusals import BadInput
     metavar="FACTOR=LEVEL",
     help="A change that is hard to make: made once.",
 )
-@click.option("--budget", type=int, metavar="N", help="How many pulls there are.")
+@click.option("--budget", type=int, metavar="N", help="How many pulls may be spent.")
 @click.option("--accept", is_flag=True, help="Keep the plan in the session.")
 @click.option("--withdraw", is_flag=True, help="Take the accepted plan out of the session.")
 @pass_door

@@ -43,7 +43,7 @@ def pull() -> None:
 @click.option("--session", "ref", metavar="new|last|ID",
               help="Else the engine's open session, or a new one.")  # fmt: skip
 @click.option(
-    "--trace", type=click.Path(path_type=Path), metavar="FILE", help="The CSV of the pull."
+    "--trace", type=click.Path(path_type=Path), metavar="FILE", help="The trace file of the pull."
 )
 @click.option("--part", type=click.IntRange(1), metavar="N",
               help="Which pull of a log with several; else the longest rise of speed.")  # fmt: skip

@@ -17,7 +17,7 @@ _WORDS = {
     "purpose": "What the session is for.",
     "operator": "Who runs it.",
     "accessories": "Accessories driven.",
-    "exhaust": "Exhaust system: silencer, back pressure, cell extraction.",
+    "exhaust": "Exhaust system: muffler, back pressure, cell extraction.",
     "oil": "Oil grade and batch.",
     "notes": "Notes.",
 }
@@ -26,14 +26,17 @@ REF_HELP = "SESSION is an id, the start of one, last, ENGINE/last or ENGINE/2026
 
 def _settings(function: click.decorators.FC) -> click.decorators.FC:
     """The options that `open` and `change` share."""
-    for option in (
+    options = (
         click.option("--standard", metavar="NAME", help="Correction standard, such as sae-j1349."),
         click.option("--band", metavar="LO-HI", help="The speeds that count, such as 4500-6500."),
-        click.option("--power-source", type=click.Choice(POWER_SOURCES), help="Power from."),
-        click.option("--worth-having", type=float, metavar="N", help="Smallest change, per cent."),
+        click.option(
+            "--power-source", type=click.Choice(POWER_SOURCES), help="What power is taken from."
+        ),
+        click.option("--worth-having", type=float, metavar="N", help="Smallest change, percent."),
         click.option("--pull-budget", type=int, metavar="N", help="Pulls planned."),
         *(click.option(f"--{name}", metavar="TEXT", help=text) for name, text in _WORDS.items()),
-    ):
+    )
+    for option in reversed(options):  # the help lists the one put on last first
         function = option(function)
     return function
 
@@ -187,9 +190,9 @@ def show(door: Door, ref: str) -> None:
 @click.argument("ref", metavar="SESSION")
 @pass_door
 def close(door: Door, ref: str) -> None:
-    """Close a session: its verdicts become final, and the book is backed up.
+    """Close it: verdicts become final, the book is saved.
 
-    Prints the verdicts; says whether the baseline is returned and what stays open.
+    Makes a backup. Prints the verdicts; says whether the baseline is returned and what stays open.
 
     \b
     Examples:
@@ -284,7 +287,9 @@ def change(
     pull_budget: int | None,
     **words: str | None,
 ) -> None:
-    """Change a session's standard, band, purpose …; every figure follows.
+    """Change its standard, band, purpose and the like.
+
+    Every figure follows.
 
     \b
     Examples:

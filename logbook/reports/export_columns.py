@@ -143,7 +143,7 @@ BEFORE_THE_SET_UP: tuple[Column, ...] = (
            f"{_JUDGED}interval_kw[0]", NUMBER, "power"),
     Column("Interval to", _edge(1), "high end of its 95 % interval",
            f"{_JUDGED}interval_kw[1]", NUMBER, "power"),
-    Column("Against baseline", _of("worth", "percent"), "the same in per cent",
+    Column("Against baseline", _of("worth", "percent"), "the same in percent",
            f"{_JUDGED}percent", NUMBER, plain_unit="%"),
     Column("Judged on", _of("worth", "quantity"), "band power or peak power",
            f"{_JUDGED}quantity"),

@@ -241,7 +241,7 @@ def _calibrations(report: SessionReport) -> Table:
         for view in report.calibrations
     )
     empty = f"No calibration of {report.view.cell.name} is on file that stood for these pulls."
-    return Table("Calibrations that stood, per cent of span", columns(*heads), rows, empty=empty)
+    return Table("Calibrations that stood, percent of span", columns(*heads), rows, empty=empty)
 
 
 def _fuels(fuels: Sequence[Fuel], system: str) -> Table:

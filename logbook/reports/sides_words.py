@@ -21,7 +21,7 @@ if TYPE_CHECKING:
         SidesView,
     )
 
-COMPOUND = "Power adds up to the total; per cents are of what was changed, and compound."
+COMPOUND = "Power adds up to the total; percentages are of what was changed, and compound."
 
 
 def subject(view: AttributionView) -> str:
@@ -85,7 +85,7 @@ def percents(edges: tuple[float, float]) -> str:
 
 
 def share_cells(share: Share | None, system: str) -> tuple[str, str, str, str]:
-    """A share in a table: worth, interval, per cent, interval in per cent."""
+    """A share in a table: worth, interval, percent, interval in percent."""
     if share is None:
         return ("not known alone", "", "", "")
     low, high = (showing.signed(edge, system) for edge in share.interval_kw)

@@ -79,7 +79,7 @@ def _figure(view: TimingView) -> Figure:
     timings = [tested.timing_deg for tested in view.tested]
     said = (
         f"{len(timings)} pulls from {min(timings):g}° to {max(timings):g}°,"
-        f" in per cent of the best {view.scored_on}."
+        f" in percent of the best {view.scored_on}."
     )
     chart = TimingChart(
         label="Share of the best",

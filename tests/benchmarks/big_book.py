@@ -57,7 +57,7 @@ SENSORS = (
     ("Exhaust temperature 1", "exhaust temperature", "degC", "c", 1.0, 0, 760.0, 3.0),
 )  # fmt: skip
 
-# What is changed in a session and what it is worth, per cent; the baseline has the first level.
+# What is changed in a session and what it is worth, percent; the baseline has the first level.
 FACTORS = {
     "fuel": (("Pump 93", 0.0), ("Race drum 2", 1.8)),
     "carburetor": (("550 cfm", 0.0), ("780 cfm", 2.6)),

@@ -31,7 +31,7 @@ def order_from(letters: str) -> Order:
 
 def scores(order: Order, cell: Cell, effect: float, sets: int, rng: np.random.Generator) -> Array:
     """Scores of many sessions of one order, shape (pulls, sets); every change is worth `effect`
-    per cent."""
+    percent."""
     _, blocks = indicators(order.run)
     time = order.number - order.number.mean()
     return np.asarray(

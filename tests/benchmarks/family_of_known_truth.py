@@ -36,7 +36,7 @@ WANTED = Wanted(frozenset({("0", "old"), ("0", "new")}), OLD, NEW)
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """How a shop's cell and engines are, standard deviations in per cent of power.
+    """How a shop's cell and engines are, standard deviations in percent of power.
 
     `days`: from day to day; `engines`: how the worth of a change differs from engine to engine;
     `noise`, `drift` (a pull) and `resetting` within a session. `pairs` of earlier sessions tell

@@ -21,8 +21,8 @@ SEED = 20261114
 
 
 def coverage(shop: Shop, histories: int) -> tuple[float, float, float]:
-    """Per cent of histories whose interval holds the truth, its Monte-Carlo error, and the mean
-    width of the interval in per cent of power."""
+    """Percent of histories whose interval holds the truth, its Monte-Carlo error, and the mean
+    width of the interval in percent of power."""
     rng = np.random.default_rng(SEED)
     held, widths = 0, 0.0
     for _ in range(histories):

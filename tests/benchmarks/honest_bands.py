@@ -20,7 +20,7 @@ TOGETHER = 0.95
 
 @dataclass(frozen=True, slots=True)
 class BinNoise:
-    """Noise of one bin: standard deviation in per cent at the quietest speed, how many times that
+    """Noise of one bin: standard deviation in percent at the quietest speed, how many times that
     at the loudest, over what share of the range it falls from the lowest speed, and whether
     neighbors err together."""
 
@@ -45,7 +45,7 @@ NOISES = (
 @dataclass(frozen=True, slots=True)
 class BandRow:
     """Shares from 0 to 1: coverage over all bins, and in the worst bin; mean width of the band,
-    per cent; and how far that jumps from bin to bin, mean of |ln| of the ratio."""
+    percent; and how far that jumps from bin to bin, mean of |ln| of the ratio."""
 
     order: str
     noise: BinNoise
@@ -56,7 +56,7 @@ class BandRow:
 
 
 def errors(pulls: int, noise: BinNoise, rng: np.random.Generator) -> Array:
-    """Errors of every pull in every bin, per cent, shape (pulls, bins)."""
+    """Errors of every pull in every bin, percent, shape (pulls, bins)."""
     found = rng.normal(size=(pulls, SPEED.size))
     if noise.together:
         rest = np.sqrt(1.0 - TOGETHER**2)

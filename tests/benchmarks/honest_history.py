@@ -31,7 +31,7 @@ CELLS = (
     Cell(0.3, 0.2, 0.3),
     Cell(0.5, 0.1, 0.15),
 )
-# A quiet cell has a day as restless as is assumed of others: drift in per cent a pull, steady.
+# A quiet cell has a day as restless as is assumed of others: drift in percent a pull, steady.
 QUIET, RESTLESS_DAY = CELLS[0], Cell(0.15, 0.1, 0.15)
 NOISE_FROM_DAY_TO_DAY = 0.25
 SETS_A_HISTORY = 20
@@ -40,7 +40,7 @@ SETS_A_HISTORY = 20
 @dataclass(frozen=True, slots=True)
 class HistoryRow:
     """One order on one cell, worthless changes: shares from 0 to 1 with the standard error of
-    coverage over the histories, and the mean half width of the 95 % interval, per cent; first as
+    coverage over the histories, and the mean half width of the 95 % interval, percent; first as
     learned, then as assumed. `unlike`: the sessions judged are unlike the history. `drift`,
     `resetting`: medians of what was learned."""
 

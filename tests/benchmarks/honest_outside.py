@@ -110,7 +110,7 @@ def outside_rows(sets: int, *, seed: int = 6) -> Iterator[OutsideRow]:
 
 def looked_away(letters: str, sets: int, *, seed: int = 6) -> tuple[float, float]:
     """Sessions in which the pull farthest from its set-up's mean is excluded after looking, where
-    it lies more than `LOOKS_AWAY_AT` per cent from it: any false gain or loss (so far or final)
+    it lies more than `LOOKS_AWAY_AT` percent from it: any false gain or loss (so far or final)
     among worthless changes, with all pulls and with the others."""
     order = order_from(letters)
     data = scores(order, Cell(NOISE, 0.1, RESETTING), 0.0, sets, np.random.default_rng(seed))

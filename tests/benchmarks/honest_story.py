@@ -96,7 +96,7 @@ def told(days: float, rng: np.random.Generator) -> Attribution:
 
 
 def coverage(days: float, tellings: int, seed: int = 1) -> tuple[int, float]:
-    """How many tellings hold the truth, and the mean width of their bands in per cent."""
+    """How many tellings hold the truth, and the mean width of their bands in percent."""
     rng = np.random.default_rng(seed)
     truth = rebuild_percent("HC-4A")
     bands = [told(days, rng).rest.interval_percent for _ in range(tellings)]

@@ -21,7 +21,7 @@ BEYOND_BELIEF = (0.3, 0.5)
 
 
 def share(value: float, sets: int) -> str:
-    """A share in per cent with its binomial standard error; ``–`` where there is none."""
+    """A share in percent with its binomial standard error; ``–`` where there is none."""
     if np.isnan(value):
         return f"{'–':>10}"
     error = 100.0 * np.sqrt(max(value * (1.0 - value), 1.0 / sets) / sets)
@@ -55,7 +55,7 @@ def line(row: Row) -> str:
 def print_verdicts(sets: int) -> None:
     """The verdict table, and what drift beyond belief does."""
     print(
-        "Verdicts, per cent (noise, re-setting: standard deviations, %; drift: % a pull).\n"
+        "Verdicts, percent (noise, re-setting: standard deviations, %; drift: % a pull).\n"
         "false: a worthless change called gain or loss so far at the last pull, per change;\n"
         "ever: at any look, one after every pull; final: a session with any false gain or loss\n"
         f"after closing; cover: 95 % intervals; +{GAIN:g} %: a true gain called gain so far, and\n"
@@ -101,7 +101,7 @@ def print_history(histories: int) -> None:
 def print_bands(sessions: int) -> None:
     """How often the band of a difference over speed holds the truth."""
     print(
-        "\nThe band of the difference over speed, 40 bins, a worthless change: per cent of bins\n"
+        "\nThe band of the difference over speed, 40 bins, a worthless change: percent of bins\n"
         "that hold the truth, the worst bin, mean width of the band in %, and how far the width\n"
         "jumps from bin to bin in %; pooled over the neighbors, and each bin by itself.\n"
     )
@@ -123,7 +123,7 @@ def print_bands(sessions: int) -> None:
 def print_outside(sets: int) -> None:
     """What the judgement does with sessions it does not believe in."""
     print(
-        f"\nOutside what is believed (noise {NOISE} %, re-setting {RESETTING} %), per cent,\n"
+        f"\nOutside what is believed (noise {NOISE} %, re-setting {RESETTING} %), percent,\n"
         "columns as above:\n"
     )
     print(f"{'order':17} {'errors':21} false  final  cover  +{GAIN:g} %  nothing")
@@ -146,7 +146,7 @@ def print_outside(sets: int) -> None:
 def print_timing(sets: int) -> None:
     """The timing table."""
     print(
-        "\nTorque given away, per cent: by the advice after n pulls, and by the better of the\n"
+        "\nTorque given away, percent: by the advice after n pulls, and by the better of the\n"
         "ladder and the 2° climb, highest number wins, after n and 2n; then where the advice's\n"
         "own stop rule ends. Start 30°, best anywhere in 24–36°.\n"
     )
@@ -171,7 +171,7 @@ def print_timing(sets: int) -> None:
 def print_best(sets: int) -> None:
     """How often the interval of the best timing holds it."""
     print(
-        "\nThe best timing's 95 % interval, per cent that hold it: 18 pulls up and down by 2°,\n"
+        "\nThe best timing's 95 % interval, percent that hold it: 18 pulls up and down by 2°,\n"
         "torque lopsided by so many standard deviations of what is believed; beside it the same\n"
         "pulls fitted as a plain parabola.\n"
     )

@@ -16,7 +16,7 @@ from tests.benchmarks.cell_of_known_truth import Array, Cell
 START, LOWEST, HIGHEST, LIMIT = 30.0, 24.0, 36.0, 40.0
 PULLS = (3, 4, 5, 6)
 
-# Loss in per cent at so many degrees from the best. None is of the family that the advice
+# Loss in percent at so many degrees from the best. None is of the family that the advice
 # believes in but the first, and that at a curvature it does not expect.
 CURVES: dict[str, Callable[[Array], Array]] = {
     "parabola, flat": lambda x: 100.0 * 2.5e-4 * x**2,
@@ -29,7 +29,7 @@ CURVES: dict[str, Callable[[Array], Array]] = {
 
 @dataclass(frozen=True, slots=True)
 class TimingRow:
-    """Mean torque given away, per cent, after n pulls: by the advice with its Monte-Carlo error,
+    """Mean torque given away, percent, after n pulls: by the advice with its Monte-Carlo error,
     by the better of the habits with n and with 2n pulls, with theirs."""
 
     curve: str

@@ -77,7 +77,7 @@ def judge_many(order: Order, data: Array, truth: float) -> Verdicts:
         codes.append(running)
         p.append(rules.p_values(value, se, df))
         half = rules.half_width(se, df, rules.INTERVAL_LEVEL)
-        # The truth in per cent of the baseline's true level, as the interval is.
+        # The truth in percent of the baseline's true level, as the interval is.
         covers.append(np.abs(value - truth) <= half)
     stacked = np.array(codes)
     closing = np.where(
