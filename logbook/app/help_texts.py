@@ -72,8 +72,8 @@ PLACES: Mapping[str, str] = {
         " with the engine locked out."
     ),
     "safety": (
-        "Ticked off before the first loaded pull, for the session that is open in this cell. What"
-        " is left unticked stays on the session's header."
+        "Checked off before the first loaded pull, for the session that is open in this cell. What"
+        " is left unchecked stays on the session's header."
     ),
     "checks": (
         "What was measured on this build against its tolerances. ✓ in   ~ reclaim: can be dressed"
@@ -130,7 +130,7 @@ PLACES: Mapping[str, str] = {
     ),
     "plan": (
         "The pulls of the accepted plan in their order, each measured against the baseline; ✓ is"
-        " made, · still to make, ▶ the next. A pull ticks itself off by its set-up, in any order,"
+        " made, · still to make, ▶ the next. A pull checks itself off by its set-up, in any order,"
         " but pulls on end are one visit: three of the baseline do not stand for going back to it,"
         " which takes out drift. A smaller gain than the smallest named may be real and stay not"
         " settled. The judgement works with whatever was pulled. An alarm, knock on the last pull"
@@ -161,7 +161,7 @@ PLACES: Mapping[str, str] = {
     "opening": (
         "A session is one visit to the cell with one engine in one build. The band is the range"
         " of speeds that counts for this engine's work; averages over it are judged, not peaks."
-        " What is left unticked on the safety list stays on the session's header."
+        " What is left unchecked on the safety list stays on the session's header."
     ),
     "history": (
         "Words match the start of words in notes, purpose, fuel, set-up, engine, owner, build."

@@ -64,7 +64,7 @@ def head_lines(view: SessionView, safety: int, width: int) -> list[Line]:
         parts.append(((f"noise {view.noise.percent:.2f} % ", ""), (source, _source_role(source))))
     ticked = len(session.safety_checked)
     unticked: Line = (
-        one(f"⚠ safety list {ticked} of {safety} ticked", "caution") if ticked < safety else BLANK
+        one(f"⚠ safety list {ticked} of {safety} checked", "caution") if ticked < safety else BLANK
     )
     if view.drift is not None and len(view.rows) >= DRIFT_PULLS:
         parts.append(one(f"drift {showing.percent(view.drift.percent_per_pull, 2)} a pull"))

@@ -184,7 +184,7 @@ def check_safety(desk: Desk, session_id: str, ticked: Iterable[str]) -> Session:
     if unknown:
         raise BadInput(f"{sorted(unknown)[0]!r} is not on the safety list", where="Safety list",
                        wanted="some of " + ", ".join(keys))  # fmt: skip
-    with desk.book.changing(who=desk.who, what="Safety list ticked") as change:
+    with desk.book.changing(who=desk.who, what="Safety list checked") as change:
         session = session_of(change, session_id)
         if session.status != OPEN:
             raise Conflict("this session is closed", where="Safety list", wanted="an open session")

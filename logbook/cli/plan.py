@@ -89,4 +89,4 @@ def plan(
         for caution in view.cautions:
             door.words(f"Caution: {caution}")
         if accept:
-            door.words("Plan accepted; it is ticked off as pulls come in.")
+            door.words("Plan accepted; it is checked off as pulls come in.")

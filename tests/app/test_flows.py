@@ -77,7 +77,7 @@ async def test_an_unticked_safety_list_stays_in_sight(shop: Shop) -> None:
         hand.app.show_session(opened.id)
         await hand.session()
         every = len(sessions.SAFETY_LIST)
-        await hand.until(lambda: f"safety list 1 of {every} ticked" in hand.text_of("#head"))
+        await hand.until(lambda: f"safety list 1 of {every} checked" in hand.text_of("#head"))
 
 
 async def test_the_answer_is_a_figure_with_its_sign_and_its_words(shop: Shop) -> None:

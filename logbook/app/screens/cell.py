@@ -81,7 +81,7 @@ class CellScreen(OfCell):
                 said.append(one(f"⚠ {name} overdue since {found.calibration.due_on}", "caution"))
         ticked = sum(done for _, _, done in view.safety)
         if view.can_tick and ticked < len(view.safety):
-            said.append(one(f"⚠ safety list {ticked} of {len(view.safety)} ticked", "caution"))
+            said.append(one(f"⚠ safety list {ticked} of {len(view.safety)} checked", "caution"))
         return said
 
     def _row(self, view: CalibrationView) -> Row:

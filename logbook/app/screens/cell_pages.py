@@ -72,7 +72,7 @@ class SafetyScreen(OfCell):
         ticked = sum(done for _, _, done in view.safety)
         self.query_one("#head", Text).put(
             ((f"Safety list of {view.cell.name}", "strong"),
-             (f"  {ticked} of {len(view.safety)} ticked{self._whose(view)}", "quiet"))
+             (f"  {ticked} of {len(view.safety)} checked{self._whose(view)}", "quiet"))
         )  # fmt: skip
         self.query_one(Rows).put(
             [
@@ -99,7 +99,7 @@ class SafetyScreen(OfCell):
         sentence = next((words for name, words, _ in view.safety if name == key), "")
         lines = wrap(sentence, width, "strong")
         if not view.can_tick:
-            lines += wrap("The list is ticked for an open session: open one first.", width, "quiet")
+            lines += wrap("The list is checked for an open session: open one first.", width, "quiet")
         return [*lines, (), *wrap(SAFETY_PREFACE, width, "caution")]
 
     def key_words(self, key: Key) -> str | None:
@@ -128,7 +128,7 @@ class SafetyScreen(OfCell):
             from logbook.cases.sessions import check_safety
 
             done = len(check_safety(desk, session_id, keys).safety_checked)
-            return f"{done} of {len(view.safety)} ticked."
+            return f"{done} of {len(view.safety)} checked."
 
         self.write(job)
 

@@ -110,7 +110,7 @@ class OpeningForm(Form[str]):
             ),
             TextEntry("exhaust", "Exhaust system", last.exhaust if last else "", wide=True),
             TextEntry("oil", "Oil", last.oil if last else "", wide=True),
-            SectionLine("Before the first loaded pull: Space ticks"),
+            SectionLine("Before the first loaded pull: Space checks"),
             Preface(preface),
             *(TickEntry(f"{_SAFETY}{key}", sentence) for key, sentence in SAFETY_LIST),
         ]
