@@ -99,7 +99,7 @@ class SafetyScreen(OfCell):
         sentence = next((words for name, words, _ in view.safety if name == key), "")
         lines = wrap(sentence, width, "strong")
         if not view.can_tick:
-            lines += wrap("The list is checked for an open session: open one first.", width, "quiet")
+            lines += wrap("The list is for an open session: open one first.", width, "quiet")
         return [*lines, (), *wrap(SAFETY_PREFACE, width, "caution")]
 
     def key_words(self, key: Key) -> str | None:
