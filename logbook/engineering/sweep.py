@@ -198,12 +198,13 @@ def speed_rate(time: Array, speed: Array) -> Array:
     if len(t) < 2:
         return rate
     half = max(2, _samples_in(t, _SLOPE_S))
-    t, n = t - t[0], n - n[0]
-    st, sn, stn, stt, count = (_around(x, half) for x in (t, n, t * n, t * t, np.ones(len(t))))
-    spread = count * stt - st * st
-    steady = spread > 0
     slope = np.full(len(t), np.nan)
-    slope[steady] = (count * stn - st * sn)[steady] / spread[steady]
+    with np.errstate(over="ignore", invalid="ignore"):  # times and speeds that nothing has
+        t, n = t - t[0], n - n[0]
+        st, sn, stn, stt, count = (_around(x, half) for x in (t, n, t * n, t * t, np.ones(len(t))))
+        spread = count * stt - st * st
+        steady = spread > 0
+        slope[steady] = (count * stn - st * sn)[steady] / spread[steady]
     rate[known] = slope
     return rate
 

@@ -146,9 +146,10 @@ def both(speed: Array, torque: Array | None, power: Array | None) -> tuple[Array
     if torque is None:
         assert power is not None
         power = np.asarray(power, dtype=np.float64)
-        return np.divide(
-            power, speed * KW_PER_NM_RPM, out=np.full_like(power, np.nan), where=speed > 0
-        ), power
+        with np.errstate(over="ignore"):  # at next to no speed
+            return np.divide(
+                power, speed * KW_PER_NM_RPM, out=np.full_like(power, np.nan), where=speed > 0
+            ), power
     torque = np.asarray(torque, dtype=np.float64)
     if power is None:
         return torque, torque * speed * KW_PER_NM_RPM

@@ -12,6 +12,7 @@ import os
 import subprocess
 import sys
 import threading
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -133,7 +134,8 @@ class _Reader:
         self._process = None
         process.kill()
         ended = process.wait()
-        process.stdin.close()
+        with suppress(OSError):  # what was not written yet, to nobody any more
+            process.stdin.close()
         process.stdout.close()
         if late.is_set():
             return TOO_LARGE, f"took longer than {TIME_S:.0f} s".encode()

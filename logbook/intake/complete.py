@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING
 
 from logbook.intake.cells import Cells
 from logbook.intake.columns import Column
-from logbook.intake.essentials import Essentials, check_speed, duplicate_cautions, stored
+from logbook.intake.essentials import (
+    Essentials,
+    check_load,
+    check_speed,
+    duplicate_cautions,
+    stored,
+)
 from logbook.intake.settle import settle_units
 from logbook.intake.text import quoted
 from logbook.records.caution import Caution
@@ -99,12 +105,12 @@ def complete(
     settle_units(chosen, columns, values, where=rows.header)
     at = chosen.taken["engine speed"]
     speed_rpm = stored(values["engine speed"], chosen.units[at], "engine speed")
-    check_speed(
-        speed_rpm,
-        columns[at],
-        lambda sample: f"{rows.where}, {rows.name(int(left[sample]))}",
-        where=rows.header,
-    )
+
+    def where_of(sample: int) -> str:
+        return f"{rows.where}, {rows.name(int(left[sample]))}"
+
+    check_speed(speed_rpm, columns[at], where_of, where=rows.header)
+    check_load(chosen, columns, values, where_of)
     said += chosen.cautions
     said += duplicate_cautions(chosen, columns, [data.values for data in cells])
     return Table(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 ESSENTIALS = ("engine speed", "torque", "power")
 
 _FASTEST_RPM = LIMITS["speed"][2]
+# In the stored units: no engine has nearly as much, and its curve could not be computed.
+_MOST = {"torque": 1e8, "power": 1e7}
 _SLOWEST_RPM = 50.0  # an engine that never turns faster has its speed in another unit
 _DIFFERENT = 0.01
 _LISTED = 12
@@ -142,11 +144,13 @@ def check_speed(
     """
     import numpy as np
 
-    at = int(np.argmax(speed_rpm))
-    greatest = float(speed_rpm[at])
-    if greatest > _FASTEST_RPM:
+    at = int(np.argmax(np.abs(speed_rpm)))
+    greatest = float(np.max(speed_rpm))
+    beyond = float(speed_rpm[at])
+    if abs(beyond) > _FASTEST_RPM:
+        bound = f"{'above ' if beyond > 0 else 'below -'}{_FASTEST_RPM:.0f}"
         raise BadFile(
-            f"{column.quoted} is {greatest:.6g} rpm, above {_FASTEST_RPM:.0f} rpm",
+            f"{column.quoted} is {beyond:.6g} rpm, {bound} rpm",
             where=where_of(at),
             wanted="the engine speed in the unit that the header names",
         )
@@ -156,6 +160,32 @@ def check_speed(
             where=where,
             wanted="the engine speed in the unit that the header names, thousands written out",
         )
+
+
+def check_load(
+    chosen: Essentials,
+    columns: Sequence[Column],
+    values: Mapping[str, Array],
+    where_of: Callable[[int], str],
+) -> None:
+    """Refuse torque and power that no engine has, such as what stands for a broken sensor.
+
+    `values` are the recorded numbers by quantity, `where_of` names file and line of a sample.
+    """
+    import numpy as np
+
+    for quantity, most in _MOST.items():
+        if quantity not in chosen.taken:
+            continue
+        at = chosen.taken[quantity]
+        greatest = int(np.argmax(np.abs(values[quantity])))
+        value, unit = float(values[quantity][greatest]), chosen.units[at]
+        if abs(value) > most / linear(unit, KIND_OF[quantity])[0]:
+            raise BadFile(
+                f"{columns[at].quoted} is {value:.6g} {unit}, which no engine has",
+                where=where_of(greatest),
+                wanted=f"the {quantity}, or an empty cell where there is none",
+            )
 
 
 def duplicate_cautions(

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from asammdf import MDF, Signal
 
 _ARRAY_COLUMNS = 64
+_COMPUTED = (3, 6)  # types of channel that nothing is recorded of
+_OF_TEXTS = 1  # a group of texts of any length: its sizes mean something else
 
 
 def read_mdf(content: bytes) -> Recording:
@@ -65,8 +67,24 @@ def _check(mdf: MDF) -> None:
         cells += count * group.channel_group.cycles_nr
         for block in group.data_blocks:
             blocks[block.address] = block.original_size
+        _check_records(group)
     unpacked = sum(blocks.values())
     check_amount(cells, unpacked, columns)
+
+
+def _check_records(group: Any) -> None:
+    """The library reads on where a record ends, or all of them, and gives what lies there."""
+    told = group.channel_group
+    for channel in group.channels:
+        end = channel.byte_offset + (channel.bit_offset + channel.bit_count + 7) // 8
+        if end > told.samples_byte_nr and channel.channel_type not in _COMPUTED:
+            raise ValueError(f"{channel.name} lies outside its record")
+    promised = told.cycles_nr * (told.samples_byte_nr + told.invalidation_bytes_nr)
+    there = sum(block.original_size for block in group.data_blocks)
+    if promised > there and not told.flags & _OF_TEXTS:
+        raise ValueError(
+            f"its {told.cycles_nr} records would take {promised} bytes, and there are {there}"
+        )
 
 
 def _is_time(signal: Signal) -> bool:

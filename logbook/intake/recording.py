@@ -88,7 +88,7 @@ def recorded(name: str, unit: str, values: npt.NDArray[Any], *, clock: bool = Fa
 
     whole = values.dtype.kind in "iub"
     exact = values.astype(np.float64)
-    exact[np.isinf(exact)] = np.nan
+    exact[~np.isfinite(exact)] = np.nan  # of the kinds of NaN only the one that says nothing
     rounded = whole and bool((np.abs(exact) > _EXACT).any())
     return Recorded(name, unit, exact, exact_decimals(exact), None, whole, clock, rounded)
 

@@ -57,7 +57,10 @@ class Channel:
 
     def si(self) -> npt.NDArray[np.float64]:
         """The values in `si_unit`, shape (samples,)."""
-        return self.values * self.si_factor + self.si_offset
+        import numpy as np
+
+        with np.errstate(over="ignore"):  # what stands for a broken sensor may be any number
+            return self.values * self.si_factor + self.si_offset
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -90,3 +90,21 @@ def runs_in_circles(content: bytes) -> bytes:
     at = made.find(b"##DG")
     struct.pack_into("<Q", made, at + 24, at)
     return bytes(made)
+
+
+def promises_more_records(content: bytes) -> bytes:
+    """An MDF whose first group's records are longer than what is there of them."""
+    made = bytearray(content)
+    at = made.find(b"##CG")
+    links = struct.unpack_from("<Q", made, at + 16)[0]
+    struct.pack_into("<I", made, at + 24 + 8 * links + 28, 6656)  # invalidation bytes of each
+    return bytes(made)
+
+
+def reaches_beyond_its_record(content: bytes) -> bytes:
+    """An MDF whose second channel is said to lie where no record has anything."""
+    made = bytearray(content)
+    at = made.find(b"##CN", made.find(b"##CN") + 4)
+    links = struct.unpack_from("<Q", made, at + 16)[0]
+    struct.pack_into("<I", made, at + 24 + 8 * links + 4, 5000)  # its place in bytes
+    return bytes(made)

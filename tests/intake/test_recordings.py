@@ -123,6 +123,8 @@ def test_a_parquet_table_gives_every_column() -> None:
         (made.says_gigabytes(PACKED), "would unpack to 3,072 MB, more than 256"),
         (made.hides_gigabytes(PACKED), "no sound ASAM MDF 4 file"),
         (PLAIN[:4000], "no sound ASAM MDF 4 file"),
+        (made.promises_more_records(PLAIN), "120 records would take 801240 bytes"),
+        (made.reaches_beyond_its_record(PLAIN), "lies outside its record"),
         (b"UnFinMF " + PLAIN[8:], "was not brought to its end"),
         (PLAIN[:8] + b"3.30\0\0\0\0" + PLAIN[16:], 'MDF of version "3.30", and version 4 is read'),
         (TABLE[: len(TABLE) // 2], "no sound Parquet file"),
@@ -131,7 +133,8 @@ def test_a_parquet_table_gives_every_column() -> None:
         (made.parquet({"speed": [1.0, 2.0], "torque": [3.0, 4.0]}), "only 2 samples"),
         (made.parquet({"Engine speed [rpm]": [1000.0] * 5}), "neither torque nor power"),
     ],
-    ids=["says", "hides", "cut off", "unfinished", "old", "half", "long", "short", "no load"],
+    ids=["says", "hides", "cut off", "records", "outside", "unfinished", "old", "half", "long",
+         "short", "no load"],
 )  # fmt: skip
 def test_what_is_refused_says_why(content: bytes, said: str) -> None:
     assert said in refused(content)
@@ -143,6 +146,15 @@ def test_a_file_that_leads_in_circles_is_given_up(monkeypatch: pytest.MonkeyPatc
     assert "took longer than 1 s" in refused(made.runs_in_circles(PLAIN))
     monkeypatch.undo()
     assert read_bytes("run.mf4", PLAIN).parts
+
+
+def test_a_reader_that_has_died_meanwhile_is_started_again() -> None:
+    read_bytes("run.mf4", PLAIN)
+    reader = apart._READER._process
+    assert reader is not None
+    reader.kill()
+    reader.wait()
+    assert read_bytes("run.mf4", PLAIN + bytes(100_000)).parts
 
 
 def test_without_the_library_the_extra_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
