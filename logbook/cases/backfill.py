@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 from logbook.cases.desk import Desk, stamp_of
 from logbook.cases.entry import PullEntry
 from logbook.cases.files import chosen_part, trace_file
-from logbook.cases.labels import label_of, session_label
+from logbook.cases.kinds import column_maps
+from logbook.cases.labels import label_of
 from logbook.cases.past import BEFORE, TAKEN, Outcome, Ready, Terms, session_of_day
 from logbook.cases.pulls import log_in, read_given
 from logbook.plain import plain
@@ -23,6 +24,7 @@ from logbook.store import lookups
 
 if TYPE_CHECKING:
     from logbook.intake import ReadFile
+    from logbook.intake.column_map import ColumnMaps
     from logbook.store.change import Change
 
 
@@ -70,9 +72,19 @@ class PastFile:
         """Read the file; it is taken at the time it was last written."""
         if self.terms.engine_tag is None:
             raise BadInput("no engine was given", where="Engine", wanted="--engine TAG")
-        file = trace_file(desk, self.path, columns=self.terms.columns)
+        file = trace_file(desk, self.path, maps=self._maps(desk))
         at = stamp_of(datetime.fromtimestamp(self.path.stat().st_mtime, UTC))
         return partial(_take, self, file, at, self.terms.engine_tag)
+
+    def _maps(self, desk: Desk) -> ColumnMaps:
+        kinds, known = self.terms.kinds, column_maps(desk, self.terms.columns)
+
+        def of(signature: str) -> Mapping[str, str]:
+            if signature not in kinds:
+                kinds[signature] = known(signature)
+            return kinds[signature]
+
+        return of
 
 
 def _take(past: PastFile, file: ReadFile, at: str, tag: str, change: Change, desk: Desk) -> Outcome:
@@ -91,7 +103,7 @@ def _take(past: PastFile, file: ReadFile, at: str, tag: str, change: Change, des
     labels = []
     for part in _parts(file):
         logged = log_in(change, desk, entry, read_given(entry, part), session, carry=False)
-        labels.append(f"{session_label(change, session)}/{logged.number}")
+        labels.append(past.terms.label(change, session, logged.number))
     return Outcome(past.name, TAKEN, _read_text(file, at), tuple(labels))
 
 

@@ -13,6 +13,7 @@ from typing import Protocol
 
 from logbook.cases.desk import Desk, moment_of
 from logbook.cases.engines import engine_of
+from logbook.cases.labels import session_label
 from logbook.cases.sessions import last_session, opened
 from logbook.records.cell import Cell
 from logbook.records.session import CLOSED, Session
@@ -40,7 +41,11 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """What holds for everything that is taken: of the sessions opened, and of each pull."""
+    """What holds for everything that is taken: of the sessions opened, and of each pull.
+
+    The last three are what was found once and need not be asked again: the session of an engine
+    and day, the label of a session, and what is known of a kind of file by its signature.
+    """
 
     engine_tag: str | None = None
     band: str | None = None
@@ -49,6 +54,14 @@ class Terms:
     torque_state: str | None = None
     columns: Mapping[str, str] = field(default_factory=dict)
     days: dict[tuple[str, str], str] = field(default_factory=dict, compare=False)
+    labels: dict[str, str] = field(default_factory=dict, compare=False)
+    kinds: dict[str, Mapping[str, str]] = field(default_factory=dict, compare=False)
+
+    def label(self, read: Reader, session: Session, number: int) -> str:
+        """What people call the pull of that number in a session."""
+        if session.id not in self.labels:
+            self.labels[session.id] = session_label(read, session)
+        return f"{self.labels[session.id]}/{number}"
 
 
 class Item(Protocol):

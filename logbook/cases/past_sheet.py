@@ -13,7 +13,7 @@ from logbook.cases.desk import Desk
 from logbook.cases.entry import PullEntry
 from logbook.cases.field_lists import AIR_FIELDS, PEAK_FIELDS, READING_FIELDS
 from logbook.cases.fields import Field
-from logbook.cases.labels import label_of, session_label
+from logbook.cases.labels import label_of
 from logbook.cases.past import BEFORE, TAKEN, Outcome, Ready, Terms, session_of_day, zone_of
 from logbook.cases.pulls import log_in, read_given
 from logbook.cases.typed import read_time
@@ -141,7 +141,7 @@ def _take(
             label = label_of(change, pull)
             return Outcome(past.name, BEFORE, f"already pull {label}", (label,))
     logged = log_in(change, desk, entry, given, session, carry=False)
-    label = f"{session_label(change, session)}/{logged.number}"
+    label = past.terms.label(change, session, logged.number)
     return Outcome(past.name, TAKEN, _words(tag, entry), (label,))
 
 

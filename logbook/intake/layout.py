@@ -26,7 +26,7 @@ from logbook.refusals import BadFile
 _HEAD_LINES = 400
 _HEAD_CHARACTERS = 100_000
 _LINE_END = re.compile(rb"\r\n|\r|\n")
-_KEPT_RECORDS = 16
+_KEPT_RECORDS = 8
 _ROWS_WITH_COMMA = 64
 _PREAMBLE_LINES = 200
 _RUN = 3  # so many rows of numbers in a row are samples, not a preamble

@@ -125,7 +125,7 @@ def find_shape(text: str, head: Sequence[str]) -> Shape | None:
         counts = [(numbers, row) for row in rows if (numbers := row.numbers) >= 2]
         if not counts:
             continue
-        merit = (sum(n for n, _ in counts), -sum(_scraps(row) for _, row in counts))
+        merit = (sum(n for n, _ in counts), -sum(_scraps(row, n) for n, row in counts))
         if best is None or merit > best:
             best = merit
             shape = Shape(
@@ -136,7 +136,10 @@ def find_shape(text: str, head: Sequence[str]) -> Shape | None:
     return shape
 
 
-def _scraps(row: Record) -> int:
+def _scraps(row: Record, numbers: int) -> int:
+    """Cells that are neither a number nor nothing, in a row with so many numbers."""
+    if numbers == len(row.cells):
+        return 0
     return sum(1 for c in row.cells if not looks_numeric(c) and c.casefold() not in NOTHING)
 
 

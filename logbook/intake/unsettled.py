@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import islice
 
 from logbook.intake.columns import Column
@@ -69,14 +70,23 @@ def shown_columns(
     columns: Sequence[Column], first: Iterable[Sequence[str]]
 ) -> tuple[ShownColumn, ...]:
     """The columns with their `first` values, a sequence of texts for each column."""
-    found = []
-    for name, column, values in zip(own_names(columns), columns, first, strict=True):
-        wheel = next((one for one in WHEEL if is_wheel(one, column)), "")
-        texts = islice((visible(value, 12) for value in values if value), FIRST_VALUES)
-        found.append(
-            ShownColumn(name, visible(column.unit, 20), column.quantity or wheel, tuple(texts))
+    return tuple(
+        ShownColumn(*shown, tuple(islice((visible(v, 12) for v in values if v), FIRST_VALUES)))
+        for shown, values in zip(_named(tuple(columns)), first, strict=True)
+    )
+
+
+@lru_cache(maxsize=16)  # files of one kind come by the hundred
+def _named(columns: tuple[Column, ...]) -> tuple[tuple[str, str, str], ...]:
+    """Name, unit and quantity of each column, as they are shown."""
+    return tuple(
+        (
+            name,
+            visible(column.unit, 20),
+            column.quantity or next((one for one in WHEEL if is_wheel(one, column)), ""),
         )
-    return tuple(found)
+        for name, column in zip(own_names(columns), columns, strict=True)
+    )
 
 
 # The units that columns of a kind come in, the usual ones of a test cell.
