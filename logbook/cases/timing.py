@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from logbook.cases.bench import Bench, lay_out
-from logbook.cases.cautions import missing_limit, pull_cautions
+from logbook.cases.cautions import pull_cautions
 from logbook.cases.desk import Desk
 from logbook.cases.history import BAND, PEAK
 from logbook.cases.permitted import bounds_now
@@ -250,9 +250,5 @@ def _third_torques(
 
 
 def _cautions(bench: Bench) -> tuple[Caution, ...]:
-    """What stands beside any advice: the last pull's cautions, and the limit's absence."""
-    if not bench.pulls:
-        return ()
-    last = bench.pulls[-1]
-    no_limit = missing_limit(bench.engine, bench.set_ups[last.setup_id])
-    return (*no_limit, *pull_cautions(bench, last))
+    """What stands beside any advice: the last pull's cautions; the bounds name a missing limit."""
+    return pull_cautions(bench, bench.pulls[-1]) if bench.pulls else ()

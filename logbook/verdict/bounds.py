@@ -228,7 +228,7 @@ def bounds(
         says.append(f"{high:g}° was found clean on {day}, and nothing that matters is worse: no"
                     " further than that.")  # fmt: skip
     if limit_deg is None:
-        says.append("The engine's sheet has no advance limit.")
+        says.append("The engine's sheet has no timing limit.")
     elif limit_deg <= high:
         says.append(f"The engine's limit is {limit_deg:g}°.")
     if below_knock <= high:
@@ -292,7 +292,7 @@ def _retard(present_deg: float, least_deg: float | None, says: list[str]) -> flo
         says.append(f"The engine's sheet allows no less than {least_deg:g}°.")
         return least_deg
     says.append(
-        f"No retard limit on the engine's sheet: {RETARD_ASSUMED_DEG:g}° below"
+        f"No least timing on the engine's sheet: {RETARD_ASSUMED_DEG:g}° below"
         f" {present_deg:g}° is assumed."
     )
     return present_deg - RETARD_ASSUMED_DEG

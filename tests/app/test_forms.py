@@ -8,7 +8,6 @@ from typing import Any
 from textual.events import Key, Paste
 
 from logbook.app.screens.form import SAVE_AFTER
-from logbook.cases import engines, sessions
 from logbook.drafts import Drafts
 from tests.app.conftest import Hand, Shop, hand_on, in_session
 
@@ -74,12 +73,16 @@ async def test_unchanged_fields_are_folded_away_and_come_back(shop: Shop) -> Non
 async def test_a_first_pull_asks_for_timing_and_fuel_and_a_later_correction_adds_factors(
     shop: Shop,
 ) -> None:
-    engines.add_engine(shop.desk, "XJ-1", {})
-    opened = sessions.open_session(shop.desk, "XJ-1")
-    shop.session_id = opened.id
     async with hand_on(shop.book, clock=shop.clock) as hand:
-        await hand.until(lambda: "XJ-1" in hand.rows()[0], "the engine")
-        await hand.press("home", "enter")
+        await hand.press("n")
+        await hand.front("EngineForm")
+        await hand.type("XJ-1")
+        await hand.press("ctrl+s")
+        engines = await hand.front("EnginesScreen")
+        await hand.until(lambda: engines._chosen and engines._chosen.tag == "XJ-1", "the engine")
+        await hand.press("enter")
+        await hand.front("OpeningForm")
+        await hand.press("ctrl+s")
         await hand.session()
         form = await open_pull_form(hand)
         await hand.until(lambda: "first pull of this session" in hand.text_of("#said"))

@@ -97,7 +97,7 @@ def test_what_nobody_ever_reads_does_not_lapse() -> None:
     bare = Conditions("build 3", "drum 12", "jets 72")
     found = bounds(pulled(30, then=bare), bare, present_deg=30.0, limit_deg=None, least_deg=None)
     assert found.high_deg == 32.0
-    assert "The engine's sheet has no advance limit." in found.says
+    assert "The engine's sheet has no timing limit." in found.says
 
 
 def test_knock_on_the_last_pull_stops_all_advice() -> None:

@@ -270,7 +270,8 @@ def sheet_lines(engine: Engine, builds: list[Build], width: int, system: str) ->
     newest = [build.label for build in builds[:-7:-1]]
     older = f" and {len(builds) - 6} more" if len(builds) > 6 else ""
     band = showing.band(engine.band_low_rpm, engine.band_high_rpm)
-    lines = rows_of([*facts(_FACTS), (("band ", "quiet"), (band, ""))], width)
+    known = one(band) if engine.band_low_rpm is None else (("band ", "quiet"), (band, ""))
+    lines = rows_of([*facts(_FACTS), known], width)
     lines += (
         rows_of([one("Limits", "strong"), *limits], width)
         if limits

@@ -32,6 +32,7 @@ class EnginesScreen(BookScreen[None]):
         super().__init__()
         self._rows: dict[str, EngineRow] = {}
         self._read = False
+        self._entered = ""
 
     def content(self) -> ComposeResult:
         """A heading and the list."""
@@ -81,7 +82,10 @@ class EnginesScreen(BookScreen[None]):
         self._rows = {row.id: row for row in found}
         rows = self.query_one(Rows)
         rows.head(self.columns())
-        rows.put([self._row(row) for row in found])
+        entered = next((row.id for row in found if row.tag == self._entered), None)
+        rows.put([self._row(row) for row in found], keep=entered)
+        if entered:
+            self._entered = ""
         pulls = sum(row.pulls for row in found)
         self.query_one("#head", Text).put(
             (
@@ -153,15 +157,22 @@ class EnginesScreen(BookScreen[None]):
             self.book.show_sheet(chosen.tag)
 
     def action_add(self) -> None:
-        """Enter an engine."""
-        self.book.enter_engine()
+        """Enter an engine; it is then the one chosen."""
+        from logbook.app.screens.engine_form import EngineForm
+
+        self.app.push_screen(EngineForm(), self._choose)
+
+    def _choose(self, tag: str | None) -> None:
+        if tag:
+            self._entered = tag
+            self.reload()
 
     def action_copy(self) -> None:
         """Copy the chosen engine under another tag."""
         if (chosen := self._chosen) is not None:
             from logbook.app.screens.short_forms import CopyForm
 
-            self.app.push_screen(CopyForm(chosen.tag))
+            self.app.push_screen(CopyForm(chosen.tag), self._choose)
 
     def action_fuels(self) -> None:
         """The fuels on file."""

@@ -43,7 +43,7 @@ class CopyForm(ShortForm[str]):
 
     def finish(self, result: object) -> None:
         """Say so on the screen below."""
-        self.dismiss(None)
+        self.dismiss(str(result))
         self.book.say(f"{result} entered with the sheet of {self._tag}. u takes it back.")
 
 

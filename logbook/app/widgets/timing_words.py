@@ -68,7 +68,7 @@ def _answer(view: TimingView, width: int) -> list[Line]:
 def _bounds(view: TimingView, width: int) -> list[Line]:
     lines: list[Line] = []
     for sentence in view.bounds.says:
-        asks = "knock" in sentence.casefold() or "no advance limit" in sentence
+        asks = "knock" in sentence.casefold() or "no timing limit" in sentence
         role = "caution" if asks else "quiet"
         mark = CAUTION if asks else "  "
         first, *rest = wrap(sentence, width - 2, role)
