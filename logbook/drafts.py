@@ -25,15 +25,22 @@ class Drafts:
     Parameters
     ----------
     folder : made when the first draft is saved.
+    book : whose drafts; those of other books in the same folder are other ones.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, book: Path | None = None) -> None:
         self._folder = folder
+        self._book = "" if book is None else f"{book.absolute()}\n"
+
+    def of(self, book: Path) -> Drafts:
+        """The drafts of another book."""
+        return Drafts(self._folder, book)
 
     def path(self, key: str) -> Path:
         """The file of a draft. Any text is a safe key; different keys have different files."""
         readable = _UNSAFE.sub("-", key).strip("-")[:60]
-        digest = hashlib.sha256(key.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+        whole = f"{self._book}{key}".encode("utf-8", "surrogatepass")
+        digest = hashlib.sha256(whole).hexdigest()[:16]
         return self._folder / f"{readable}.{digest}.json"
 
     def save(self, key: str, fields: Mapping[str, str]) -> None:

@@ -27,6 +27,15 @@ def test_a_draft_comes_back_as_typed_in_another_run(drafts: Drafts, tmp_path: Pa
     assert Drafts(tmp_path / "state" / "drafts").load("pull/abc") == FIELDS
 
 
+def test_a_draft_is_not_offered_on_another_book(tmp_path: Path) -> None:
+    mine = Drafts(tmp_path / "drafts", tmp_path / "mine.db")
+    mine.save("engine", FIELDS)
+    theirs = mine.of(tmp_path / "theirs.db")
+    assert theirs.load("engine") is None
+    theirs.clear("engine")
+    assert theirs.of(tmp_path / "mine.db").load("engine") == FIELDS
+
+
 def test_nothing_kept_is_none_and_clearing_it_is_no_error(drafts: Drafts) -> None:
     drafts.clear("pull/abc")
     assert drafts.load("pull/abc") is None

@@ -191,6 +191,7 @@ class LogbookApp(App[None]):
         open_at = self.open_at
         if open_at is not None:
             self.work.use(lambda: open_at(path))
+            self.drafts = self.drafts.of(path) if self.drafts else None
             self.post_message(BookChanged())
 
     def action_search(self) -> None:

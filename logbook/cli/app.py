@@ -69,7 +69,7 @@ def open_app(door: Door, *, wall: bool = False) -> int:
     app = LogbookApp(
         lambda: open_at(door.book_path),
         glanced=glanced,
-        drafts=Drafts(settings.drafts_folder),
+        drafts=Drafts(settings.drafts_folder, door.book_path),
         demo=demo,
         open_at=open_at,
         watch_every=0.0 if wall else LOOK_EVERY_S,
