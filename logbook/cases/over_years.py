@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from logbook.cases.desk import Desk, moment_of
 from logbook.cases.engines import engine_of
 from logbook.cases.year_points import DOWN, MEASURES, UP, Measure, Point, points_of
+from logbook.engineering.correction import standard as named
 from logbook.records.engine import Engine
 from logbook.store.over_years import SessionBest, sessions_of_engine
 
@@ -141,7 +142,7 @@ def _notes(sessions: Sequence[SessionBest], standard: str) -> Iterable[str]:
     other = [s for s in sessions if s.best_power_kw is not None and s.standard != standard]
     if standard and other:
         yield (
-            f"Under another standard than {standard}, and so not followed beside it:"
+            f"Under another standard than {named(standard).name}, and so not followed beside it:"
             f" {_counted(other)}"
         )
     peaks = [s for s in sessions if s.best_power_kw is not None and not s.best_is_band]

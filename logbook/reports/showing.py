@@ -6,7 +6,7 @@ Screens and printed reports write a figure through the same function, so that th
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -50,7 +50,15 @@ def day(stamp: str | None, zone: str) -> str:
     """``14 Mar 2026`` in the cell's zone."""
     if not stamp:
         return NOTHING
-    moment = local(stamp, zone)
+    return _spelled(local(stamp, zone))
+
+
+def date_words(typed: str | None) -> str:
+    """``14 Mar 2026`` of a day that was typed as one; empty for none."""
+    return _spelled(date.fromisoformat(typed)) if typed else ""
+
+
+def _spelled(moment: date) -> str:
     return f"{moment.day} {_MONTHS[moment.month - 1]} {moment.year}"
 
 

@@ -73,7 +73,7 @@ def test_powers_of_two_standards_do_not_stand_beside_each_other(demo_desk: Desk)
     assert found.standard == "sae-j1349"
     assert len(power.points) == 4
     assert {best.standard for best in found.builds} == {"sae-j607", "sae-j1349"}
-    assert "sae-j1349" in found.notes[0]
+    assert "SAE J1349" in found.notes[0]
     sister = over_years(demo_desk, "HC-4A")
     powers = next(one for one in sister.series if one.measure.key == "power")
     assert powers.sisters == (), "the sister runs under another standard"

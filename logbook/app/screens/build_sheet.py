@@ -13,6 +13,7 @@ from logbook.app.screens.detail import DetailScreen
 from logbook.app.widgets.ink import Line, one, rows_of, wrap
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.attachments import AttachedView
@@ -86,7 +87,7 @@ class BuildScreen(DetailScreen[None]):
         self.query_one("#head", Text).put(
             (
                 (f"{sheet.engine.tag}  {sheet.build.label}", "strong"),
-                (f"  {sheet.build.built_on or ''}{parent}", "quiet"),
+                (f"  {showing.date_words(sheet.build.built_on)}{parent}", "quiet"),
             )
         )
         rows = self.query_one(Rows)

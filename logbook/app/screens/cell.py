@@ -78,7 +78,8 @@ class CellScreen(OfCell):
             if found.verdict == OUT_OF_TOLERANCE:
                 said.append(one(f"⚠ {name} out of tolerance", "caution"))
             if found.overdue:
-                said.append(one(f"⚠ {name} overdue since {found.calibration.due_on}", "caution"))
+                due_on = showing.date_words(found.calibration.due_on)
+                said.append(one(f"⚠ {name} overdue since {due_on}", "caution"))
         ticked = sum(done for _, _, done in view.safety)
         if view.can_tick and ticked < len(view.safety):
             said.append(one(f"⚠ safety list {ticked} of {len(view.safety)} checked", "caution"))
@@ -165,7 +166,8 @@ class CellScreen(OfCell):
             if yes:
                 self.write(job)
 
-        words = f"{found.instrument} of {found.calibrated_at[:10]}: it will not count any more."
+        on = showing.day(found.calibrated_at, self.book.zone)
+        words = f"{found.instrument} of {on}: it will not count any more."
         self.app.push_screen(
             ConfirmScreen("Take the calibration out", words, yes="take out"), meant
         )

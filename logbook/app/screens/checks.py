@@ -13,6 +13,7 @@ from logbook.app.widgets.ink import Line, at_most, one, rows_of, wrap
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
 from logbook.plain import capital
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.build_checks import BuildChecks
@@ -82,7 +83,7 @@ class ChecksScreen(BookScreen[None]):
         rows.empty = EMPTY
         self.query_one("#head", Text).put(
             ((f"Checks of {found.engine.tag}  {found.build.label}", "strong"),
-             (f"  {found.build.built_on or ''}  ", "quiet"),
+             (f"  {showing.date_words(found.build.built_on)}  ", "quiet"),
              (verdict_text(found.verdict), ROLES[found.verdict]))
         )  # fmt: skip
         rows.put([self._row(place, check) for place, check in enumerate(found.checks)])

@@ -306,6 +306,6 @@ def filed_lines(
             )
             if text
         ]
-        head = (("Inspected ", "strong"), (looked.inspection.inspected_on, ""))
+        head = (("Inspected ", "strong"), (showing.date_words(looked.inspection.inspected_on), ""))
         lines += rows_of([head, *said], width)
     return lines

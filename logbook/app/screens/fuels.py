@@ -17,6 +17,7 @@ from logbook.app.widgets.ink import Line, at_most, one, pad, rows_of, wrap
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
 from logbook.cases.field_lists import FUEL_FIELDS
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
@@ -57,7 +58,7 @@ class FuelsScreen(BookScreen[None]):
                     "right",
                     least=100,
                 ),
-                Column("Opened on", 10),
+                Column("Opened on", 11),
             ),
             empty="No fuel on file: n enters one.",
         )
@@ -100,7 +101,7 @@ class FuelsScreen(BookScreen[None]):
                         one("" if fuel.stoichiometric_ratio is None
                             else f"{fuel.stoichiometric_ratio:.2f}"),
                         one(shown(fuel.heating_value_mj_kg, "heating_value")),
-                        one(fuel.opened_on or "", "quiet"),
+                        one(showing.date_words(fuel.opened_on), "quiet"),
                     ),
                 )
                 for fuel in fuels

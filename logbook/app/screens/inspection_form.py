@@ -14,6 +14,7 @@ from logbook.app.widgets.choice_field import ChoiceEntry
 from logbook.app.widgets.entries import SectionLine
 from logbook.app.widgets.field import TextEntry
 from logbook.cases.field_lists import INSPECTION_FIELDS, by_key
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
@@ -40,7 +41,7 @@ class InspectionForm(RecordForm[None]):
         super().__init__(f"inspection-{inspection.id if inspection else engine.id}")
         self._engine, self._inspection = engine, inspection
         self.title_words = (
-            f"Inspection of {engine.tag}, {inspection.inspected_on}"
+            f"Inspection of {engine.tag}, {showing.date_words(inspection.inspected_on)}"
             if inspection
             else f"Inspect {engine.tag}"
         )

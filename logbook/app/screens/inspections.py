@@ -12,6 +12,7 @@ from logbook.app.screens.detail import DetailScreen
 from logbook.app.widgets.ink import Line, one, pad, rows_of, wrap
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
+from logbook.reports import showing
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
@@ -46,7 +47,7 @@ class InspectionsScreen(DetailScreen[None]):
     def columns(self) -> Sequence[Column]:
         """Date, build and how far the cylinders spread."""
         return (
-            Column("Date", 10),
+            Column("Date", 11),
             Column("Build", 8),
             Column("Kind", 0),
             Column("Leak-down", 16),
@@ -96,7 +97,7 @@ class InspectionsScreen(DetailScreen[None]):
         return Row(
             one_.id,
             (
-                one(one_.inspected_on, "strong"),
+                one(showing.date_words(one_.inspected_on), "strong"),
                 one(view.build.label if view.build else ""),
                 one(one_.kind),
                 one(leaks, "caution" if "⚠" in leaks else ""),

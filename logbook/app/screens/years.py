@@ -11,7 +11,7 @@ from logbook import quantities
 from logbook.app.keys import bindings
 from logbook.app.messages import Got
 from logbook.app.screens.base import BookScreen
-from logbook.app.widgets.ink import Line, one, rows_of
+from logbook.app.widgets.ink import Line, one, rows_of, wrap
 from logbook.app.widgets.lines import Lines, Text
 from logbook.app.widgets.rows import Column, Row, Rows
 
@@ -92,6 +92,8 @@ class YearsScreen(BookScreen[None]):
 
     def got(self, lane: str, result: object) -> None:
         """Show it."""
+        from logbook.engineering.correction import standard
+
         found = self._found = cast("OverYears", result)
         engine, units = found.engine, self.book.units
         name = f"{engine.tag} {engine.name}".strip()
@@ -102,13 +104,17 @@ class YearsScreen(BookScreen[None]):
                 (f"{best.build} ", "quiet"),
                 (quantities.show(best.power_kw, "power", units), "strong"),
                 ("" if best.is_band else " peak", "quiet"),
-                (f" {best.standard}", "quiet"),
+                (f" {standard(best.standard).name}", "quiet"),
             )
             for best in found.builds
         ]
         width = max(20, self.size.width - 2)
         head = one("Best by build", "strong") if bests else one("No power on file yet", "quiet")
-        notes = [one(f"⚠ {note}", "caution") for note in found.notes]
+        notes = [
+            line
+            for note in found.notes
+            for line in wrap(f"⚠ {note}", width, "caution", indent="  ")
+        ]
         self.query_one("#builds", Text).put(*rows_of([head, *bests], width), *notes)
         rows = self.query_one(Rows)
         rows.empty = "Nothing was measured yet that could be followed."

@@ -9,6 +9,7 @@ from logbook.app.widgets.ink import Line, wrap
 from logbook.app.widgets.points import Dot, Level, points_picture
 from logbook.cases.desk import moment_of
 from logbook.plain import capital
+from logbook.reports.showing import date_words
 from logbook.reports.years_report import figure
 
 if TYPE_CHECKING:
@@ -35,8 +36,9 @@ def _words(series: Series, width: int, system: str) -> list[Line]:
         whose = f"the {count} of {series.points[-1].build}" if series.first else f"all {count}"
         lines += wrap(f"Limits: mean ± 2.66 mean moving ranges of {whose} values.", width, "quiet")
     for sister in series.sisters:
+        day = date_words(sister.last_at[:10])
         lines += wrap(
-            f"{sister.tag}: last {figure(sister.last, kind, system)} on {sister.last_at[:10]},"
+            f"{sister.tag}: last {figure(sister.last, kind, system)} on {day},"
             f" mean {figure(sister.center, kind, system)} of {sister.count}",
             width,
             "quiet",
