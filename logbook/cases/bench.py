@@ -31,7 +31,7 @@ from logbook.store import lookups
 if TYPE_CHECKING:
     from logbook.verdict.bounds import TimedPull
 
-MOST_HELD = 12  # sessions kept laid out: a few megabytes
+MOST_HELD = 6  # sessions kept laid out: some megabytes each with their traces
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -231,7 +231,7 @@ def connect(path: Path, busy_seconds: float = BUSY_SECONDS) -> sqlite3.Connectio
         with opening(path):
             db.execute("PRAGMA foreign_keys = ON")
             db.execute("PRAGMA synchronous = FULL")
-            db.execute("PRAGMA cache_size = -16000")
+            db.execute("PRAGMA cache_size = -6000")
     except BaseException:
         db.close()
         raise
