@@ -19,7 +19,7 @@ PLACES: Mapping[str, str] = {
         "The pulls of this visit to the cell, newest first, and the answer for the chosen one."
         "\n\n▲ gain   ▼ loss   = nothing worth having   ? not settled or leaning"
         "\n\nThe figure is the change of the set-up from the baseline, corrected to the session's"
-        " standard. 95 % is the interval it lies in. An assumed noise is a guess for this kind of"
+        " standard; the list has what each single pull differs by. 95 % is the interval it lies in. An assumed noise is a guess for this kind of"
         " cell until repeats of this session say better. The difference curve comes first: where"
         " the shaded band lies clear of the zero line, the change is real at that speed."
         "\n\nThe foot says what the next pull will be. + and − move its timing, f changes its"

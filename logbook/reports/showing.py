@@ -110,7 +110,7 @@ def shown(value: float | None, kind: str, system: str) -> str:
 def level(value: Level | None) -> str:
     """A level of a set-up as people write it: an angle gets its ``°``."""
     if value is None:
-        return "none"
+        return "not set"
     bare = value.text.rstrip("° ").removesuffix("deg").rstrip()
     return f"{bare}°" if value.unit == "deg" else value.text
 

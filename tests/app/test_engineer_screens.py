@@ -55,7 +55,7 @@ async def test_the_ledger_names_the_bundle_and_its_sum(demo_book_path: Path) -> 
         await hand.front("LedgerScreen")
         await hand.until(lambda: "exactly their sum" in hand.text_of("#judged"), "the sum")
         said = hand.text_of("#judged")
-        assert "bundle: timing 31 → 33, main jets +1 → 0" in said
+        assert "bundle: timing 31° → 33°, main jets +1 → 0" in said
         assert "Tried and not kept" in said
 
 

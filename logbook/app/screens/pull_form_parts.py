@@ -80,7 +80,9 @@ class TraceLine(Lines):
         return rows_of(parts, width)
 
 
-def factor_entry(name: str, text: str, carried: str, fuels: Sequence[str]) -> TextEntry:
+def factor_entry(
+    name: str, text: str, carried: str, fuels: Sequence[str], hint: str = ""
+) -> TextEntry:
     """A factor of the set-up, touched where it differs from what is carried forward."""
     key = factor_key(name)
     entry = TextEntry(
@@ -88,6 +90,7 @@ def factor_entry(name: str, text: str, carried: str, fuels: Sequence[str]) -> Te
         name.capitalize() if name == name.lower() else name,
         text,
         unit="°" if key == TIMING else "",
+        hint=hint,
         step=1.0 if key == TIMING else 0.0,
         suggestions=fuels if key == FUEL else (),
         wide=len(text) >= VALUE or (key == FUEL and not text),
@@ -99,12 +102,11 @@ def factor_entry(name: str, text: str, carried: str, fuels: Sequence[str]) -> Te
 def unset_entries(have: Iterable[str], fuels: Sequence[str]) -> list[TextEntry]:
     """Timing and fuel, empty, where nobody has set them yet: every pull has both."""
     keys = {factor_key(name) for name in have}
-    entries = [
-        factor_entry(name, "", "", fuels) for name in (TIMING, FUEL) if factor_key(name) not in keys
+    return [
+        factor_entry(name, "", "", fuels, "not set yet")
+        for name in (TIMING, FUEL)
+        if factor_key(name) not in keys
     ]
-    for entry in entries:
-        entry.hint = "not set yet"
-    return entries
 
 
 def peak_entries(system: str) -> list[Entry]:

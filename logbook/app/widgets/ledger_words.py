@@ -70,11 +70,10 @@ def _interval(worth: Worth, system: str, width: int, more: str = "") -> list[Lin
 
 
 def changed_words(changed: Iterable[FactorChange]) -> str:
-    """``timing 31 → 33, main jets +1 → 0``."""
+    """``timing 31° → 33°, main jets +1 → 0``."""
     parts = []
     for change in changed:
-        old, new = (level.text if level else "none" for level in (change.old, change.new))
-        parts.append(f"{change.factor} {old} → {new}")
+        parts.append(f"{change.factor} {showing.level(change.old)} → {showing.level(change.new)}")
     return ", ".join(parts)
 
 
