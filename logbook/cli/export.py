@@ -74,7 +74,7 @@ def export(
     if dictionary:
         told = [one.row() for one in _told(traces, door.units)]
         count = _write(told, form, output, {}, "Data dictionary")
-        door.words(f"{count} columns told.")
+        door.words(f"{count} columns.")
         return
     with door.desk() as desk:
         stories = _stories(desk, " ".join(query), ref, tag)

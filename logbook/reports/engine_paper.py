@@ -125,14 +125,9 @@ def _best(best: Best | None, system: str) -> Answer | None:
         word=f"best corrected {'band average' if band else 'peak'}",
         lines=(
             f"Pull {best.label}, {best.build.label}: {words.figures_line(figures, system)}.",
-            _set_up(best),
+            showing.set_up(best.row.setup),
         ),
     )
-
-
-def _set_up(best: Best) -> str:
-    levels = best.row.setup.levels.items()
-    return ", ".join(f"{name} {showing.level(level)}" for name, level in levels)
 
 
 def _best_line(best: Best | None, system: str) -> str:
@@ -169,7 +164,9 @@ def _bests(report: EngineReport, system: str) -> Iterator[Part]:
             quantities.show(getattr(best.figures, name), kind, system, unit=False)
             for name, kind in cells
         )
-        rows.append((best.build.label, best.label, *shown, _set_up(best), best.logged_to))
+        rows.append(
+            (best.build.label, best.label, *shown, showing.set_up(best.row.setup), best.logged_to)
+        )
     heads = ("Build", "Pull", f">Band power, {power}", f">Peak power, {power}", ">at rpm",
              f">Peak torque, {torque}", ">at rpm", "Set-up", "Logged under")  # fmt: skip
     yield Table(f"Corrected to {report.standard_name}", columns(*heads), tuple(rows),

@@ -21,9 +21,7 @@ def answer_text(view: SessionView, row: PullRow, system: str) -> str:
         )
     if row.pull.excluded_reason is not None:
         parts.append(f"excluded: {row.pull.excluded_reason}")
-    set_up = ", ".join(
-        f"{factor} {showing.level(level)}" for factor, level in row.setup.levels.items()
-    )
+    set_up = showing.set_up(row.setup)
     return "; ".join([*parts, set_up] if set_up else parts)
 
 

@@ -10,7 +10,7 @@ from rich.text import Text
 from logbook.cases.desk import spoken
 from logbook.plain import plain
 from logbook.quantities import display_unit, show
-from logbook.reports.showing import engine_name, from_to
+from logbook.reports.showing import engine_name, from_to, set_up
 from logbook.reports.tables import (
     NOTHING,
     builds,
@@ -198,7 +198,7 @@ def pull_sheet(story: PullStory, system: str) -> list[RenderableType]:
             ("File", story.source_name or ""),
             ("Samples", "–".join(map(str, story.samples or ()))),
             ("Excluded", pull.excluded_reason or ""),
-            ("Set-up", ", ".join(f"{name} {lv.text}" for name, lv in row.setup.levels.items())),
+            ("Set-up", set_up(row.setup)),
             ("Changed", from_to(row.changed)),
             ("Air", _air_line(story.air, system)),
             ("Standard", story.session.standard),

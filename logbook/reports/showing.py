@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from datetime import tzinfo
 
     from logbook.records.engine import Engine
-    from logbook.records.setup import FactorChange, Level
+    from logbook.records.setup import FactorChange, Level, SetUp
 
 NOTHING = "—"
 GAIN_SIGN, LOSS_SIGN, NOTHING_SIGN, UNSETTLED_SIGN = "▲", "▼", "=", "?"
@@ -113,6 +113,11 @@ def level(value: Level | None) -> str:
         return "not set"
     bare = value.text.rstrip("° ").removesuffix("deg").rstrip()
     return f"{bare}°" if value.unit == "deg" else value.text
+
+
+def set_up(whole: SetUp) -> str:
+    """``timing 34°, main jets 82``; empty for none."""
+    return ", ".join(f"{name} {level(one)}" for name, one in whole.levels.items())
 
 
 def change(one: FactorChange) -> str:

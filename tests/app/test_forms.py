@@ -61,7 +61,7 @@ async def test_timing_past_the_engines_limit_is_cautioned_before_the_pull(shop: 
 async def test_unchanged_fields_are_folded_away_and_come_back(shop: Shop) -> None:
     async with in_session(shop, size=(120, 60)) as hand:
         form = await open_pull_form(hand)
-        assert "Unchanged: timing 32, fuel Tango" in hand.text_of("#folded")
+        assert "Unchanged: timing 32°, fuel Tango" in hand.text_of("#folded")
         await hand.press("f2")
         await hand.until(lambda: form.entry("set-up:fuel") is not None, "the fuel")
         await hand.until(lambda: form.entry("zero-before") is not None)

@@ -30,6 +30,7 @@ from logbook.app.screens.pull_form_parts import (
 from logbook.app.widgets.entries import Entries, SectionLine
 from logbook.app.widgets.field import Entry
 from logbook.app.widgets.lines import Text
+from logbook.app.widgets.plan_words import set_words
 
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
@@ -100,10 +101,8 @@ class PullForm(Form["tuple[str, int]"]):
     def folded_words(self) -> str:
         """The factors that are carried forward unchanged, in a line."""
         shown = {entry.key for entry in self.all_entries() if entry.display}
-        return ", ".join(
-            f"{name} {text}"
-            for name, text in self._start.set_up.items()
-            if FACTOR + name not in shown
+        return set_words(
+            {name: text for name, text in self._start.set_up.items() if FACTOR + name not in shown}
         )
 
     def focus_first(self) -> None:

@@ -215,9 +215,7 @@ class SessionDoors(SessionClosing):
             if yes:
                 self.change("done", job, Got)
 
-        set_up = ", ".join(
-            f"{name} {showing.level(level)}" for name, level in row.setup.levels.items()
-        )
+        set_up = showing.set_up(row.setup)
         self.app.push_screen(
             ConfirmScreen(
                 f"Baseline: pulls {numbers}",
