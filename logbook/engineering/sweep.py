@@ -132,7 +132,13 @@ def _smoothed(values: Array, width: int) -> Array:
     half = width // 2
     if half == 0:
         return values
-    return np.asarray(_around(values, half) / _around(np.ones(len(values)), half))
+    return np.asarray(_around(values, half) / _number_around(len(values), half))
+
+
+def _number_around(count: int, half: int) -> Array:
+    """How many samples `_around` sums up at each of them."""
+    edge = np.minimum(np.arange(count), half)
+    return np.asarray(edge + edge[::-1] + 1, dtype=np.float64)
 
 
 def _around(values: Array, half: int) -> Array:
@@ -201,7 +207,8 @@ def speed_rate(time: Array, speed: Array) -> Array:
     slope = np.full(len(t), np.nan)
     with np.errstate(over="ignore", invalid="ignore"):  # times and speeds that nothing has
         t, n = t - t[0], n - n[0]
-        st, sn, stn, stt, count = (_around(x, half) for x in (t, n, t * n, t * t, np.ones(len(t))))
+        st, sn, stn, stt = (_around(x, half) for x in (t, n, t * n, t * t))
+        count = _number_around(len(t), half)
         spread = count * stt - st * st
         steady = spread > 0
         slope[steady] = (count * stn - st * sn)[steady] / spread[steady]
