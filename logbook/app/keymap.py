@@ -106,7 +106,11 @@ def _unusable(name: str, keys: str) -> str:
 
 def listed(own: Keymap) -> list[tuple[str, Key]]:
     """Every place with its keys, for ``logbook keys``; those of all places stand first."""
+    everywhere = {key.id for key in SHARED}
     shared = [("everywhere", own.mine(key)) for key in SHARED]
     return shared + [
-        (place, own.mine(key)) for place in PLACES for key in keys_of(place) if key not in SHARED
+        (place, own.mine(key))
+        for place in PLACES
+        for key in keys_of(place)
+        if key.id not in everywhere
     ]

@@ -458,8 +458,12 @@ _MOVES = tuple(
 
 
 def keys_of(place: str) -> tuple[Key, ...]:
-    """The keys of a place, its own first."""
-    return (*_own(place), *SHARED)
+    """The keys of a place, its own first. Where something is typed, ? is typed too: the key of
+    the help that always works is named there."""
+    own = _own(place)
+    if any(key.id.startswith(("form.", "history.")) for key in own):
+        return (*own, *(key._replace(face="F1") if key.id == "help" else key for key in SHARED))
+    return (*own, *SHARED)
 
 
 def _own(place: str) -> tuple[Key, ...]:

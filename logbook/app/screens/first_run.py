@@ -57,7 +57,7 @@ class FirstRunScreen(Dialog[None]):
             ("+ −", "a degree more or less timing for it; f another fuel; p everything else"),
             ("a", "a new air reading; x leaves a pull out; u takes the last entry back"),
             ("t", "which timing next; l what each step was worth; / finds any pull again"),
-            ("?", "says more, wherever you are"),
+            ("?", "says more wherever you are; in a form F1"),
         )
         lines: list[Line] = [BLANK, *wrap("In the cell one hand is enough:", width)]
         for key, words in told:
