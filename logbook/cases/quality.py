@@ -7,6 +7,7 @@ of power) is not said twice.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from logbook.engineering.trace import Array
     from logbook.verdict.quality import Check
 
+_KINDS = {"K": "temperature_difference", "kPa": "pressure", "N·m": "torque"}
+_FIGURE = re.compile(r"([+\-−]?)(\d+(?:\.\d+)?) (K|kPa|N·m)(?!\w)")
+
 # Channels whose spikes, flat lines and holes move the number.
 ESSENTIAL = ("torque", "power")
 
@@ -26,20 +30,20 @@ ESSENTIAL = ("torque", "power")
 def quality_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
     """A caution for every check that the pull does not pass."""
     return tuple(
-        Caution(f"quality-{check.code}", _in_units(check, bench.cell.units))
+        Caution(f"quality-{check.code}", in_units(check.text, bench.cell.units))
         for check in quality_checks(bench, pull)
         if not check.passed
     )
 
 
-def _in_units(check: Check, units: str) -> str:
-    """The check's sentence; differences of temperature in the units of the cell."""
-    if check.unit != "K":
-        return check.text.rstrip(".")
-    kelvin = f"{check.value:+.1f} K"
-    shown = show(abs(check.value), "temperature_difference", units)
-    sign = "−" if check.value < 0 else "+"
-    return check.text.rstrip(".").replace(kelvin, f"{sign}{shown}")
+def in_units(sentence: str, units: str) -> str:
+    """A check's sentence in the units of the cell."""
+
+    def shown(found: re.Match[str]) -> str:
+        sign = found[1].replace("-", "−")
+        return f"{sign}{show(float(found[2]), _KINDS[found[3]], units)}"
+
+    return _FIGURE.sub(shown, sentence.rstrip("."))
 
 
 def quality_checks(bench: Bench, pull: Pull) -> tuple[Check, ...]:

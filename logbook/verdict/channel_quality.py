@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from logbook.verdict import words
 from logbook.verdict.fit import Array
 from logbook.verdict.quality import Check
 
@@ -95,7 +96,7 @@ def spikes(name: str, values: npt.ArrayLike) -> Check | None:
         "samples",
         0.0,
         count == 0,
-        f"{name}: {count} sample(s) stand out from their neighbors.",
+        f"{name}: {words.samples(count)} out of line with the neighbors.",
     )
 
 
@@ -148,7 +149,7 @@ def missing(name: str, values: npt.ArrayLike) -> Check:
         "samples",
         0.0,
         count == 0,
-        f"{name} lacks {count} sample(s).",
+        f"{name} lacks {words.samples(count)}.",
     )
 
 

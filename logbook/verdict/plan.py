@@ -82,7 +82,8 @@ def propose(
     least = 3 + 2 * len(changes)
     if not least <= budget <= MOST_PULLS:
         raise BadInput(
-            f"a budget of {words.pulls(budget)} for {len(changes)} change(s)",
+            f"a budget of {words.pulls(budget)} for"
+            f" {'one change' if len(changes) == 1 else f'{len(changes)} changes'}",
             wanted=f"between {least} (two of the baseline, two of each change, the baseline again)"
             f" and {MOST_PULLS} pulls",
         )

@@ -31,6 +31,11 @@ def pulls(count: int) -> str:
     return "1 pull" if count == 1 else f"{count} pulls"
 
 
+def samples(count: int) -> str:
+    """``"1 sample"``, ``"3 samples"``."""
+    return "1 sample" if count == 1 else f"{count} samples"
+
+
 def signed(value: float, digits: int = 2) -> str:
     """A number that always shows its sign, with a true minus: ``"+0.40"``, ``"−0.12"``."""
     text = f"{value:+.{digits}f}"
