@@ -23,6 +23,7 @@ REFERENCE_C = 20.0
 ASSUMED_C = 15.0
 """A density without a temperature is taken as one at 15 °C, where fuels are sold (EN 228)."""
 
+_ONE_KIND = 0.01
 _NO_OXYGEN = 0.001
 # Aromatics need the least air of all hydrocarbons: benzene 13.2 (computed from C6H6).
 _LEAST_HYDROCARBON_RATIO = 13.1
@@ -199,11 +200,23 @@ def _missing(old: FuelFigures, new: FuelFigures) -> str:
     return ""
 
 
+def _alike(old: FuelFigures, new: FuelFigures) -> bool:
+    """Two batches of one kind: both with oxygen, ratios within 1 %."""
+    ratios = old.stoichiometric_ratio, new.stoichiometric_ratio
+    return bool(
+        old.oxygenated
+        and new.oxygenated
+        and ratios[0]
+        and ratios[1]
+        and abs(ratios[0] / ratios[1] - 1.0) <= _ONE_KIND
+    )
+
+
 def _cautions(old: FuelFigures, new: FuelFigures, jets: float | None) -> tuple[Caution, ...]:
     found = []
     if jets is not None:
         found.append(Caution("jets-a-start", JET_ADVICE))
-    if old.oxygenated or new.oxygenated:
+    if (old.oxygenated or new.oxygenated) and not _alike(old, new):
         found.append(
             Caution(
                 "fuel-oxygenated",

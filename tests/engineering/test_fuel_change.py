@@ -44,6 +44,13 @@ def test_methanol_wants_more_than_twice_the_jet_and_gives_a_little_more_per_air(
     assert codes == ["jets-a-start", "fuel-oxygenated", "flame-invisible"]
 
 
+def test_another_drum_of_one_fuel_is_not_warned_of_as_another_fuel() -> None:
+    blend = Composition(1, 1.9, 0.08)
+    drums = [figures(blend, rho, ratio=13.7) for rho in (742.0, 743.0)]
+    found = change.fuel_change(*drums, old_composition=blend, new_composition=blend)
+    assert "fuel-oxygenated" not in [caution.code for caution in found.cautions]
+
+
 def test_no_jets_for_nitromethane_or_an_empty_sheet() -> None:
     nitro = Composition(1, 3, 2, 1)
     found = change.fuel_change(
