@@ -110,11 +110,11 @@ PLACES: Mapping[str, str] = {
         " buoyancy of air. Dead weights only with the engine locked out."
     ),
     "years": (
-        "One value a session, the median of its pulls, or an inspection. ─ is the mean, ┄ the"
-        " control limits, 2.66 mean moving ranges from it: from the newest build where it has five"
-        " values, else from all. ⚠ the last value is beyond them, or the last eight lie on one"
-        " side. ↗ ↘ the slope over the years is beyond chance. · too few values. = within its"
-        " limits."
+        "One value a session, the median of its pulls, or an inspection. ─ is the mean of the"
+        " newest build, ┄ the control limits, 2.66 mean moving ranges from it; only steps within a"
+        " build count, and every build is set against its own mean. ⚠ the last value is beyond"
+        " them, or the last eight lie on one side. ↗ ↘ the slope within builds is beyond chance."
+        " · too few values. = within its limits."
         "\n\nPowers stand beside each other under one standard only. A rebuild, another vacuum"
         " pump or oil moves a measure too: what a shift is due to is for you to say."
     ),

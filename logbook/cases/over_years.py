@@ -5,8 +5,10 @@ What is followed, and how a session becomes one value, says `year_points`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
 from logbook.cases.desk import Desk, moment_of
@@ -41,14 +43,12 @@ class Sister:
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """One measure over time, oldest first. The chart's limits come from the points from `first`
-    on: those of the newest build where they are enough, else all. The trend is per year and over
-    the same points. `state` is the word's code, `sentence` says it; `worse`: it goes the way of
-    wear."""
+    """One measure over time, oldest first. The chart's center is the newest build's, its limits
+    come from what two values of one build differ by; the trend is per year, within builds.
+    `state` is the word's code, `sentence` says it; `worse`: it goes the way of wear."""
 
     measure: Measure
     points: tuple[Point, ...]
-    first: int
     chart: ControlChart
     trend: Trend | None
     state: str
@@ -181,23 +181,20 @@ def judge_series(
 ) -> Series:
     """Limits and trend of one measure's points (at least one, oldest first), with those of the
     sisters by tag."""
-    from logbook.verdict.control import LEAST_VALUES, individuals, trend
+    from logbook.verdict.control import individuals, trend
 
-    newest = next(i for i in range(len(points)) if points[i].build == points[-1].build)
-    own_build = all(point.build == points[-1].build for point in points[newest:])
-    first = newest if own_build and len(points) - newest >= LEAST_VALUES else 0
-    judged = points[first:]
-    values = [point.value for point in judged]
-    times = [moment_of(point.at).timestamp() / _YEAR_S for point in judged]
-    chart, slope = individuals(values), trend(times, values)
-    state, sentence = _state(judged, chart, slope)
+    values = [point.value for point in points]
+    times = [moment_of(point.at).timestamp() / _YEAR_S for point in points]
+    builds = [0, *accumulate(a.build != b.build for a, b in pairwise(points))]
+    chart = individuals(values, builds, floor=-math.inf if measure.signed else 0.0)
+    slope = trend(times, values, builds)
+    state, sentence = _state(points, chart, slope)
     going = UP if slope is not None and slope.low > 0 else DOWN if slope and slope.high < 0 else ""
     if state in (BEYOND, SHIFTED):
         going = UP if values[-1] > chart.center else DOWN
     return Series(
         measure,
         tuple(points),
-        first,
         chart,
         slope,
         state,
@@ -217,8 +214,11 @@ def _state(points: Sequence[Point], chart: ControlChart, slope: Trend | None) ->
     from logbook.verdict.control import LEAST_VALUES, LEVEL_WORD, RUN
 
     last = len(points) - 1
+    if chart.low is None and chart.own < 2 <= chart.count:
+        return FEW, f"the first value of {points[last].build}: nothing yet to set it against"
     if chart.low is None:
-        return FEW, f"{len(points)} of the {LEAST_VALUES} values that limits need"
+        needed = LEAST_VALUES - 1
+        return FEW, f"limits need {needed} steps within a build; there are {chart.ranges}"
     if last in chart.beyond:
         return BEYOND, "the last value is beyond the control limits"
     if last in chart.shifted:

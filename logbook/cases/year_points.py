@@ -29,18 +29,19 @@ _SPEED = "engine speed"
 @dataclass(frozen=True, slots=True)
 class Measure:
     """What is followed. `kind` is a kind of `logbook.quantities`; `worse` the way that speaks
-    for wear, ``""`` where neither does by itself."""
+    for wear, ``""`` where neither does by itself; `signed` what may lie below zero."""
 
     key: str
     label: str
     kind: str
     worse: str
+    signed: bool = False
 
 
 MEASURES = (
     Measure(POWER, "Best band power of a session", "power", DOWN),
     Measure("blow-by", "Blow-by, mean over the band", "volume_flow", UP),
-    Measure("crankcase vacuum", "Crankcase vacuum, mean over the band", "vacuum", ""),
+    Measure("crankcase vacuum", "Crankcase vacuum, mean over the band", "vacuum", "", signed=True),
     Measure("oil pressure", "Oil pressure, mean over the band", "cylinder_pressure", DOWN),
     Measure("leak-down", "Leak-down, worst cylinder", "percent", UP),
     Measure("cranking", "Cranking compression, lowest cylinder", "cylinder_pressure", DOWN),

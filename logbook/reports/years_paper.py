@@ -148,8 +148,8 @@ def years_parts(found: OverYears, system: str) -> Iterator[Part]:
              "State", "Sisters, last")  # fmt: skip
     yield Table("A session counts as one value, the median of its pulls", columns(*heads), rows)
     yield Words(
-        "Control limits: mean ± 2.66 mean moving ranges (individuals chart) of the newest build's"
-        " values where there are enough, else of all."
+        "Control limits: mean of the newest build ± 2.66 mean moving ranges (individuals chart);"
+        " a step from one build to the next is no moving range."
     )
     if found.notes:
         yield Cautions(found.notes)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from logbook.engineering.correction import standard
 from logbook.quantities import display_unit, from_stored, show, stored_unit
 from logbook.reports.as_json import Document, plain_value, record_json
 from logbook.reports.tables import NOTHING, grid, heading, number, unit
@@ -35,7 +36,7 @@ def _series_json(one: Series) -> Document:
         "label": one.measure.label,
         "unit": stored_unit(one.measure.kind),
         "points": [record_json(point) for point in one.points],
-        "limits_from": one.first,
+        "steps_within_builds": chart.ranges,
         "center": chart.center,
         "low": plain_value(chart.low),
         "high": plain_value(chart.high),
@@ -87,7 +88,7 @@ def years_tables(found: OverYears, system: str) -> list[RenderableType]:
                 one.build,
                 number(one.power_kw, "power", system),
                 "band average" if one.is_band else "peak",
-                one.standard,
+                standard(one.standard).name,
                 one.at[:10],
                 str(one.sessions),
             )

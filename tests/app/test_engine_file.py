@@ -61,7 +61,7 @@ async def test_measures_years_and_fuels_stand_behind_one_key_each(shop: Shop) ->
         await hand.front("ChecksScreen")
         await hand.press("escape", "escape", "h")
         await hand.front("YearsScreen")
-        await hand.until(lambda: "2 of the 5 values" in hand.text_of("#chosen"), "the years")
+        await hand.until(lambda: "need 4 steps" in hand.text_of("#chosen"), "the years")
         await hand.press("escape", "escape", "f")
         await hand.front("FuelsScreen")
         await hand.until(lambda: "Methanol" in hand.rows()[0], "the fuels")

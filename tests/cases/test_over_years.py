@@ -50,21 +50,28 @@ def test_a_slow_rise_is_a_trend_with_its_interval_a_year() -> None:
     assert found.trend.low <= 12 * 0.07 <= found.trend.high
 
 
-def test_limits_come_from_the_newest_build_where_it_has_enough_values() -> None:
+def test_a_build_is_held_against_itself_and_a_rebuild_is_no_step() -> None:
     worn = [9.0, 9.2, 9.1]
-    rebuilt = [5.0, 5.1, 4.9, 5.05, 5.0]
-    found = series(worn + rebuilt, ["build 1"] * 3 + ["build 2"] * 5)
-    assert found.first == 3
-    assert found.chart.center == pytest.approx(5.01)
-    assert found.state == "steady"
-    few = series(worn + rebuilt[:3], ["build 1"] * 3 + ["build 2"] * 3)
-    assert few.first == 0
+    rebuilt = [5.0, 5.1, 4.9]
+    found = series(worn + rebuilt, ["build 1"] * 3 + ["build 2"] * 3)
+    assert found.chart.center == pytest.approx(5.0)
+    assert found.chart.mean_range == pytest.approx((0.2 + 0.1 + 0.1 + 0.2) / 4)
+    assert found.state == "steady", "halved blow-by is the rebuild, and nothing to be warned of"
+    assert found.trend is None or found.trend.word == "no trend shown"
+    alone = series([*worn, 9.0, 9.1, 5.0], ["build 1"] * 5 + ["build 2"])
+    assert alone.state == "few"
+    assert alone.sentence == "the first value of build 2: nothing yet to set it against"
+
+
+def test_no_limit_lies_where_no_value_can() -> None:
+    found = series([0.4, 1.6, 0.3, 1.5, 0.2, 1.4])
+    assert found.chart.low == 0.0
 
 
 def test_a_handful_of_values_is_said_to_be_too_few() -> None:
     found = series([5.0, 9.0])
     assert (found.state, found.worse) == ("few", False)
-    assert found.sentence == "2 of the 5 values that limits need"
+    assert found.sentence == "limits need 4 steps within a build; there are 1"
 
 
 def test_powers_of_two_standards_do_not_stand_beside_each_other(demo_desk: Desk) -> None:

@@ -57,3 +57,32 @@ def test_a_wear_is_a_trend_and_a_wobble_is_none() -> None:
     wobble = trend(years, STEADY[:6])
     assert wobble is not None
     assert wobble.word == "no trend shown"
+
+
+@given(st.lists(st.integers(-9, 9), min_size=6, max_size=12), st.integers(-900, 900))
+def test_how_far_two_parts_lie_apart_changes_nothing(data: list[int], apart: int) -> None:
+    """Only what stands within a part counts: the limits are about the last part's own mean."""
+    half = len(data) // 2
+    part = [0] * half + [1] * (len(data) - half)
+    times = [0.5 * n for n in range(len(data))]
+    near = individuals(data, part)
+    far = individuals([v + apart for v in data[:half]] + data[half:], part)
+    assert far.mean_range == pytest.approx(near.mean_range, abs=1e-9)
+    assert far.low == pytest.approx(near.low, abs=1e-9)
+    assert far.ranges == len(data) - 2
+    slope, other = (
+        trend(times, [v + shift for v in data[:half]] + data[half:], part) for shift in (0, apart)
+    )
+    assert (slope is None) == (other is None)
+    if slope is not None and other is not None:
+        assert other.slope == pytest.approx(slope.slope, abs=1e-6)
+
+
+def test_a_step_between_parts_is_no_trend_but_wear_in_each_of_them_is() -> None:
+    times = [float(n) for n in range(12)]
+    part = [0] * 6 + [1] * 6
+    wear = [n + (10.0 if n < 6 else 0.0) for n in range(12)]
+    found = trend(times, wear, part)
+    assert found is not None
+    assert (found.slope, found.word) == (1.0, "rises")
+    assert trend([0.0, 1.0, 2.0, 3.0, 4.0], [1, 2, 5, 6, 7], [0, 0, 1, 1, 1]) is None

@@ -32,9 +32,11 @@ def _words(series: Series, width: int, system: str) -> list[Line]:
         said += " This way speaks for wear."
     lines = wrap(said, width, role)
     if series.chart.low is not None:
-        count = len(series.points) - series.first
-        whose = f"the {count} of {series.points[-1].build}" if series.first else f"all {count}"
-        lines += wrap(f"Limits: mean ± 2.66 mean moving ranges of {whose} values.", width, "quiet")
+        said = (
+            f"Limits: the mean of {series.points[-1].build} ± 2.66 mean moving ranges, of"
+            f" {series.chart.ranges} steps within builds."
+        )
+        lines += wrap(said, width, "quiet")
     for sister in series.sisters:
         day = date_words(sister.last_at[:10])
         lines += wrap(
@@ -55,7 +57,7 @@ def _picture(series: Series, width: int, height: int, system: str) -> list[Line]
 
     points, chart = series.points, series.chart
     times = [moment_of(point.at).timestamp() for point in points]
-    odd = {series.first + place for place in (*chart.beyond, *chart.shifted)}
+    odd = {*chart.beyond, *chart.shifted}
     dots = [
         Dot(at, shown(point.value), "caution" if place in odd else "strong",
             OUTSIDE if place in odd else "●")
