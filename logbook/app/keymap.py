@@ -14,7 +14,7 @@ from difflib import get_close_matches
 
 from textual.keys import Keys, format_key, key_to_character
 
-from logbook.app.keys import PLACES, SHARED, Key, keys_of
+from logbook.app.keys import SHARED, Key, keys_of, places
 
 _NAMED = frozenset(key.value for key in Keys)
 _MODIFIERS = ("ctrl+", "alt+", "shift+")
@@ -35,7 +35,7 @@ class Keymap:
             self.cautions = tuple(self._take(own))
 
     def _take(self, own: Mapping[str, str]) -> list[str]:
-        known = {key.id for place in PLACES for key in keys_of(place)}
+        known = {key.id for place in places() for key in keys_of(place)}
         cautions: list[str] = []
         for name, keys in own.items():
             if name not in known:
@@ -68,7 +68,7 @@ class Keymap:
         return key if keys is None else key._replace(keys=keys, face=face(keys.split(",")[0]))
 
     def _clash(self) -> tuple[str, Key, Key] | None:
-        for place in PLACES:
+        for place in places():
             taken: dict[str, Key] = {}
             for key in self.of(place):
                 for one in map(_canonical, key.keys.split(",")):
@@ -110,7 +110,7 @@ def listed(own: Keymap) -> list[tuple[str, Key]]:
     shared = [("everywhere", own.mine(key)) for key in SHARED]
     return shared + [
         (place, own.mine(key))
-        for place in PLACES
+        for place in places()
         for key in keys_of(place)
         if key.id not in everywhere
     ]

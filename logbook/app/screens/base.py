@@ -30,7 +30,7 @@ READING_S = 1 / 15  # seconds a letter: about 180 words a minute (common practic
 
 
 class BookScreen(Screen[T]):
-    """A screen on the book. `place` names its keys in `keys.PLACES`.
+    """A screen on the book. `place` names its keys in `keys.places`.
 
     Textual calls the ``on_…`` handlers of every class of a screen, base classes too; what
     subclasses are to replace therefore has a name of its own: `mounted`, `got`, `refused`.
