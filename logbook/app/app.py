@@ -13,6 +13,7 @@ from time import monotonic
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import App
+from textual.events import Event, Key
 
 from logbook.app import theme
 from logbook.app.air_feed import KEEP, LISTEN, AirKeeper
@@ -25,6 +26,7 @@ from logbook.app.messages import (
     Faulted,
     FolderLooked,
     Got,
+    KeysHeld,
     LandingsTaken,
     Noticed,
     Refused,
@@ -46,6 +48,7 @@ if TYPE_CHECKING:
     from logbook.store.glance import Glance
 
 DemoMaker = Callable[[], Path]
+FAULT = "This is a fault of the logbook"
 
 
 def _commands() -> type[Provider]:
@@ -256,6 +259,23 @@ class LogbookApp(App[None]):
         """What had landed is in the book."""
         self.landings.taken(message)
 
+    # -- keys that come before what they are meant for ----------------------------------------
+
+    async def on_event(self, event: Event) -> None:
+        """Every key comes in here, in the order it was pressed."""
+        if isinstance(event, Key) and not event.is_forwarded and self._held_by_screen(event):
+            return
+        await super().on_event(event)
+
+    def _held_by_screen(self, event: Key) -> bool:
+        return isinstance(self.screen, BookScreen) and self.screen.holds(event)
+
+    async def on_keys_held(self, message: KeysHeld) -> None:
+        """What they were meant for is there: they act in their order, before any later one."""
+        held = message.screen.release()
+        for key in held if self.screen is message.screen else []:
+            await self.on_event(key)
+
     def on_air_told(self, message: AirTold) -> None:
         """The air's instrument has told something, or nothing new."""
         self.air.told(message)
@@ -285,7 +305,7 @@ class LogbookApp(App[None]):
             self.landings.refused(message.refusal)
             return
         if message.ticket.lane in {LISTEN, KEEP}:
-            self.air.refused(message.refusal)
+            self.air.refused(message)
             return
         self.say(message.refusal.sentence, "error")
 
@@ -295,13 +315,16 @@ class LogbookApp(App[None]):
             screen.post_message(BookChanged())
 
     def on_faulted(self, message: Faulted) -> None:
-        """A fault of the logbook itself: said, kept, and the app goes on."""
+        """A fault of the logbook itself: said, kept, and the app goes on. One that comes again
+        while the first is still being read is kept, not said again."""
         from logbook.app.screens.confirm import ConfirmScreen
 
         kept = self._keep(message.details) if self._keep else ""
+        if getattr(self.screen, "title_words", "") == FAULT:
+            return
         self.push_screen(
             ConfirmScreen(
-                "This is a fault of the logbook",
+                FAULT,
                 f"{message.sentence}\n\nWhat was typed is kept. {kept}".rstrip(),
                 yes="go on",
             )

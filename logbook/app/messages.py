@@ -7,7 +7,7 @@ ticket stale, and a stale answer is dropped by whoever receives it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from textual.message import Message
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from logbook.app.screens.base import BookScreen
     from logbook.app.widgets.ink import Draw
     from logbook.cases.form import FormStart
     from logbook.cases.landing import LandingEvent, Looked
@@ -68,6 +69,13 @@ class BookChanged(Message, bubble=False):
 
 
 @dataclass(eq=False, repr=False)
+class KeysHeld(Message, bubble=False):
+    """What the keys that `screen` held were meant for is there now."""
+
+    screen: BookScreen[Any]
+
+
+@dataclass(eq=False, repr=False)
 class Noticed(Message, bubble=False):
     """A sentence for the notice line of the screen in front."""
 
@@ -86,9 +94,10 @@ class EnginesListed(Answer, bubble=False):
 
 @dataclass(eq=False, repr=False)
 class AirTold(Answer, bubble=False):
-    """What the air's instrument told, where it is news."""
+    """What the air's instrument told, where it is news; `whole`: it told all that is needed."""
 
     told: Told | None
+    whole: bool
 
 
 @dataclass(eq=False, repr=False)

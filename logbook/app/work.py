@@ -154,6 +154,8 @@ class Work:
             to.post_message(Refused(ticket, refusal))
         except Exception as error:
             said = f"{type(error).__name__}: {error}"
+            # Whoever asked hears of it as of any refusal: nobody waits for what will not come.
+            to.post_message(Refused(ticket, Refusal(f"a fault of the logbook ({said})")))
             to.app.post_message(Faulted(said, traceback.format_exc()))
 
 

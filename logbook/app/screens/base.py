@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
+from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
 
@@ -123,6 +124,14 @@ class BookScreen(Screen[T]):
     def refused(self, lane: str, refusal: Refusal) -> None:
         """Say why the request on `lane` was refused."""
         self.notice(refusal.sentence, "error")
+
+    def holds(self, event: events.Key) -> bool:
+        """Whether a key has to wait, because what it is meant for is not there yet."""
+        return False
+
+    def release(self) -> list[events.Key]:
+        """The keys that waited, in their order."""
+        return []
 
     # -- words and keys ----------------------------------------------------------------------
 

@@ -89,6 +89,7 @@ class LargeScreen(BookScreen[None]):
 
     def got(self, lane: str, result: object) -> None:
         """Show it; read anew where a look found something else than is shown."""
+        self.notice("")  # whatever was wrong is over
         if lane == "look":
             if result != self._mark:
                 self.reload()
