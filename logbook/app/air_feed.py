@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from logbook.app.messages import AirKept, AirTold
+from logbook.app.messages import AirKept, AirTold, Refused
 
 if TYPE_CHECKING:
     from logbook.app.app import LogbookApp
     from logbook.cases.air_source import AirFeed
     from logbook.cases.desk import Desk
     from logbook.intake.instruments.told import Told
-    from logbook.refusals import Refusal
 
 LISTEN, KEEP = "air listen", "air keep"
 EVERY_S = 5.0
@@ -45,29 +44,32 @@ class AirKeeper:
     def _listen(self) -> None:
         if not self._busy:
             self._busy = True
-            self._app.work.instrument(self._app, LISTEN, self._job, AirTold)
+            self._app.work.instrument(self._app, LISTEN, self._job, lambda t, got: AirTold(t, *got))
 
-    def _job(self, desk: Desk) -> Told | None:
-        """In the thread: open the instrument where it is not, listen, and see whether what it
-        tells is news."""
+    def _job(self, desk: Desk) -> tuple[Told | None, bool]:
+        """In the thread: open the instrument where it is not, and listen; what it tells, if it is
+        news, and whether it told all that is needed."""
         from logbook.cases.air_source import news
 
         assert self._make is not None
         if self._feed is None:
             self._feed = self._make()
         told = self._feed.poll(LISTEN_S)
-        return told if told is not None and news(desk, told) else None
+        return (told if told is not None and news(desk, told) else None), told is not None
 
     def told(self, message: AirTold) -> None:
         """Have news written down."""
         self._busy, told = False, message.told
-        self._said = ""
+        if message.whole:
+            self._said = ""
         if told is not None:
             self._app.work.write(self._app, KEEP, lambda desk: _keep(desk, told), AirKept)
 
-    def refused(self, refusal: Refusal) -> None:
+    def refused(self, message: Refused) -> None:
         """It does not answer, or tells what cannot be: said once."""
-        self._busy = False
+        refusal = message.refusal
+        if message.ticket.lane == LISTEN:
+            self._busy = False
         if refusal.sentence != self._said:
             self._said = refusal.sentence
             self._app.say(f"{refusal.sentence} Until then type the air: a.", "caution")

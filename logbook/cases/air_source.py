@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import timedelta
+from functools import partial
 from typing import Any
 
 from logbook.cases.air import latest_air
 from logbook.cases.desk import Desk, moment_of, stamp_of
 from logbook.cases.entry import read_air
 from logbook.cases.pulls import new_air
-from logbook.intake.instruments import instrument
+from logbook.intake.instruments import Instrument, instrument
 from logbook.intake.instruments.told import Told
 from logbook.records.air import AirReading
 from logbook.records.cell import Cell
 from logbook.records.session import OPEN, Session
+from logbook.refusals import InstrumentTrouble
 
 KEEP_AT_LEAST = timedelta(minutes=5)
 CHANGED = {"pressure_kpa": 0.02, "temperature_c": 0.2, "humidity": 0.01}
@@ -30,15 +32,24 @@ class AirFeed:
     """
 
     def __init__(self, address: str, registers: Mapping[str, Mapping[str, Any]]) -> None:
-        self._instrument = instrument(address, registers)
+        self._open = partial(instrument, address, registers)
+        self._instrument: Instrument | None = self._open()
 
     def close(self) -> None:
         """Let go of it."""
-        self._instrument.close()
+        if self._instrument is not None:
+            self._instrument.close()
+            self._instrument = None
 
     def poll(self, seconds: float) -> Told | None:
-        """Listen for a reading, at most so long."""
-        return self._instrument.poll(seconds)
+        """Listen for a reading, at most so long. After trouble the instrument is opened anew: a
+        cable may have been plugged in again."""
+        try:
+            self._instrument = self._instrument or self._open()
+            return self._instrument.poll(seconds)
+        except InstrumentTrouble:
+            self.close()
+            raise
 
 
 def news(desk: Desk, told: Told) -> tuple[str, ...]:

@@ -25,33 +25,39 @@ from hypothesis import strategies as st
 from logbook.intake.instruments import instrument
 from logbook.intake.instruments.modbus import registers_of
 from logbook.intake.instruments.nmea import UdpInstrument, _Stream, parts_of
-from logbook.intake.instruments.told import Gathered
+from logbook.intake.instruments.told import Gathered, Told
 from logbook.refusals import BadFile, BadInput, InstrumentTrouble
 
 MDA = str(pynmea2.parse("$WIMDA,29.9212,I,1.0132,B,21.3,C,,,45.2,,9.0,C,,,,,,,,", check=False))
 XDR = str(pynmea2.parse("$WIXDR,P,101320,P,BARO,C,21.3,C,TEMP,H,45.2,P,HUM", check=False))
 
 
+NAMED = "temperature=TEMP&pressure=BARO&rh=HUM"
+CHILL = str(pynmea2.parse("$WIXDR,C,12.0,C,WCHR,C,36.0,C,HINX,P,0.9950,B,STNP", check=False))
+
+
 def test_a_composite_sentence_and_transducers_tell_the_same_air() -> None:
-    assert dict(parts_of(MDA)) == {
-        "pressure": "1.0132 bar", "temperature": "21.3 C", "rh": "45.2 %", "dew-point": "9.0 C",
-    }  # fmt: skip
-    assert dict(parts_of(XDR)) == {
-        "pressure": "101320 Pa", "temperature": "21.3 C", "rh": "45.2 %",
-    }  # fmt: skip
+    assert list(parts_of(MDA)) == [
+        ("pressure", "1.0132 bar", ""), ("temperature", "21.3 C", ""), ("rh", "45.2 %", ""),
+        ("dew-point", "9.0 C", ""),
+    ]  # fmt: skip
+    assert list(parts_of(XDR)) == [
+        ("pressure", "101320 Pa", "BARO"), ("temperature", "21.3 C", "TEMP"),
+        ("rh", "45.2 %", "HUM"),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("broken", [MDA[:-2] + "00", MDA.replace("21.3", "31.3"), "$WIMDA", "\x00"])
 def test_a_broken_sentence_is_not_used(broken: str) -> None:
     with pytest.raises(ValueError, match="not a whole sentence"):
-        dict(parts_of(broken))
+        list(parts_of(broken))
 
 
 @given(st.binary(max_size=300), st.integers(1, 40))
 def test_any_bytes_on_the_line_do_no_harm_and_a_cut_sentence_is_put_together(
     noise: bytes, size: int
 ) -> None:
-    stream = _Stream("test")
+    stream = _Stream("test", {})
     stream.take(noise + b"\n", 0.0)
     line = f"{MDA}\r\n".encode()
     for at in range(0, len(line), size):
@@ -59,6 +65,47 @@ def test_any_bytes_on_the_line_do_no_harm_and_a_cut_sentence_is_put_together(
     reading = stream.gathered.reading(1.0)
     assert reading is not None
     assert reading.texts["temperature"] == "21.3 C"
+
+
+def test_wind_chill_and_heat_index_never_become_the_engines_air() -> None:
+    """Typical of marine and roof stations (from memory): several temperatures in one sentence."""
+    stream = _Stream("test", {})
+    for line in (MDA, CHILL):
+        stream.take(f"{line}\r\n".encode(), 1.0)
+    reading = stream.gathered.reading(1.0)
+    assert reading is not None
+    assert reading.texts["temperature"] == "21.3 C"
+    assert reading.texts["pressure"] == "1.0132 bar"
+    assert stream.unnamed == {"temperature": {"WCHR", "HINX"}, "pressure": {"STNP"}}
+    named = _Stream("test", {"temperature": "temp", "pressure": "BARO", "rh": "HUM"})
+    for line in (CHILL, XDR, MDA, CHILL):
+        named.take(f"{line}\r\n".encode(), 1.0)
+    chosen = named.gathered.reading(1.0)
+    assert chosen is not None
+    assert chosen.texts == {"pressure": "101320 Pa", "temperature": "21.3 C", "rh": "45.2 %"}
+
+
+def test_transducers_that_nobody_named_are_listed_and_half_a_reading_is_said() -> None:
+    clock = iter(float(n) for n in range(1000))
+    heard = UdpInstrument("127.0.0.1", 0, {}, clock=lambda: next(clock))
+    try:
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as sender:
+            sender.sendto(CHILL.encode(), ("127.0.0.1", heard.port))
+            with pytest.raises(InstrumentTrouble, match="temperature by HINX, WCHR"):
+                heard.poll(4.0)
+            dry = str(pynmea2.parse("$WIMDA,,,1.0132,B,21.3,C,,,,,,,,,,,,,,", check=False))
+
+            def polled() -> Told | None:
+                sender.sendto(dry.encode(), ("127.0.0.1", heard.port))
+                return heard.poll(4.0)
+
+            assert [polled() for _ in range(3)] == [None] * 3, "the rest may come in the next turn"
+            with pytest.raises(InstrumentTrouble, match="tells no humidity"):
+                list(iter(polled, "never"))
+    finally:
+        heard.close()
+    with pytest.raises(BadInput, match="'wind'"):
+        instrument("udp://127.0.0.1:0?wind=W")
 
 
 def test_a_reading_is_whole_or_none_and_old_parts_do_not_count() -> None:
@@ -106,7 +153,7 @@ def test_a_serial_line_is_read() -> None:
                     time.sleep(0.1)
 
         threading.Thread(target=speak, daemon=True).start()
-        heard = instrument(f"serial:socket://127.0.0.1:{port}")
+        heard = instrument(f"serial:socket://127.0.0.1:{port}?{NAMED}")
         try:
             told = heard.poll(5.0)
         finally:
@@ -218,6 +265,8 @@ def test_the_newest_whole_line_of_a_file_counts(tmp_path: Path) -> None:
     later = source.poll(0)
     assert later is not None
     assert later.texts["temperature"] == "21.6 C", "a line that is being written does not count"
+    path.write_text("Pressure [hPa],Temperature [C],Humidity [%]\n")
+    assert source.poll(0) is None, "the heads alone"
     path.write_text("Druck (hPa);Temperature (C);Dew point (C)\n1013,2;21,3;9\n")
     with pytest.raises(BadFile, match="tells no pressure"):
         source.poll(0)

@@ -60,8 +60,8 @@ class FileInstrument:
     def _texts(self, head: str, tail: str) -> dict[str, str] | None:
         lines = tail.splitlines(keepends=True)
         whole = [line for line in lines if line.endswith(("\n", "\r")) and line.strip()]
-        if not whole:
-            return None
+        if not whole or (not whole[-1].startswith("{") and whole[-1].strip() == _first(head)):
+            return None  # nothing yet, or the heads alone
         last = whole[-1].strip()
         found = self._object(last) if last.startswith("{") else self._row(head, last)
         known = {part: text for part, text in found.items() if text and part in _HEADS}
@@ -84,7 +84,7 @@ class FileInstrument:
         return {_part(str(name)): str(value) for name, value in told.items()}
 
     def _row(self, head: str, last: str) -> dict[str, str]:
-        first = next((line for line in head.splitlines() if line.strip()), "")
+        first = _first(head)
         split = ";" if first.count(";") > first.count(",") else ","
         names, cells = (next(csv.reader([text], delimiter=split)) for text in (first, last))
         found = {}
@@ -95,6 +95,11 @@ class FileInstrument:
                 value = cell.strip().replace(",", ".") if split == ";" else cell.strip()
                 found[part] = f"{value} {unit}".strip()
         return found
+
+
+def _first(head: str) -> str:
+    """The first line that says something."""
+    return next((line.strip() for line in head.splitlines() if line.strip()), "")
 
 
 def _part(name: str) -> str:

@@ -1,8 +1,9 @@
 """NMEA 0183 weather sentences over UDP or a serial line, read by pynmea2 and pyserial.
 
-``MDA`` (meteorological composite) and ``XDR`` (transducers: type P, C or H with its unit, as
-the standard names them) are understood; every other sentence is passed over. A sentence whose
-checksum is wrong is not used. Source of the fields: pynmea2's tables; from memory of the
+``MDA`` (meteorological composite) is understood by itself. Of ``XDR`` (transducers: type P, C or
+H with its unit) only those are taken whose names the address gives, for a station also sends wind
+chill, heat index and whatever else has a temperature. Every other sentence is passed over, and one
+whose checksum is wrong is not used. Source of the fields: pynmea2's tables; from memory of the
 standard, which is not open.
 """
 
@@ -10,20 +11,23 @@ from __future__ import annotations
 
 import socket
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Protocol
 
 from logbook.intake.instruments.extra import library
 from logbook.intake.instruments.told import Gathered, Told
+from logbook.intake.text import visible
 from logbook.refusals import InstrumentTrouble
 
+MOST_NAMED = 6
 LONGEST_LINE = 1024  # the standard's is 82; some makers' are longer
 _UNITS = {("P", "B"): ("pressure", "bar"), ("P", "P"): ("pressure", "Pa"),
           ("C", "C"): ("temperature", "C"), ("H", "P"): ("rh", "%")}  # fmt: skip
 
 
-def parts_of(line: str) -> Iterator[tuple[str, str]]:
-    """(part, text with unit) of one sentence; nothing of a sentence that tells no air.
+def parts_of(line: str) -> Iterator[tuple[str, str, str]]:
+    """(part, text with unit, the transducer's name) of one sentence, ``""`` where the sentence
+    itself says what it is; nothing of a sentence that tells no air.
 
     Raises ``ValueError`` for a sentence that is broken: a wrong checksum, or none at all.
     """
@@ -37,28 +41,31 @@ def parts_of(line: str) -> Iterator[tuple[str, str]]:
     elif sentence.sentence_type == "XDR":
         data = sentence.data
         for at in range(0, len(data) - 2, 4):
-            kind, value, unit = data[at : at + 3]
+            kind, value, unit, name = (*data[at : at + 4], "")[:4]
             known = _UNITS.get((kind, unit))
             if known and value:
-                yield known[0], f"{value} {known[1]}"
+                yield known[0], f"{value} {known[1]}", name.strip() or "unnamed"
 
 
-def _composite(sentence: Any) -> Iterator[tuple[str, str]]:
+def _composite(sentence: Any) -> Iterator[tuple[str, str, str]]:
     data = [*sentence.data, *[""] * 20]
     if data[2]:
-        yield "pressure", f"{data[2]} bar"
+        yield "pressure", f"{data[2]} bar", ""
     elif data[0]:
-        yield "pressure", f"{data[0]} inHg"
+        yield "pressure", f"{data[0]} inHg", ""
     for at, part, unit in ((4, "temperature", "C"), (8, "rh", "%"), (10, "dew-point", "C")):
         if data[at]:
-            yield part, f"{data[at]} {unit}"
+            yield part, f"{data[at]} {unit}", ""
 
 
 class _Stream:
-    """Sentences as they come in; half of one waits for its rest."""
+    """Sentences as they come in; half of one waits for its rest. `names` are the transducers to
+    take by part; `unnamed` those that told something and were not among them."""
 
-    def __init__(self, source: str) -> None:
+    def __init__(self, source: str, names: Mapping[str, str]) -> None:
         self.gathered = Gathered(source)
+        self._names = {part: name.casefold() for part, name in names.items()}
+        self.unnamed: dict[str, set[str]] = {}
         self._rest = b""
         self.broken = 0
 
@@ -71,12 +78,20 @@ class _Stream:
             if not line.strip():
                 continue
             try:
-                for part, text in parts_of(line[:LONGEST_LINE].decode("ascii", "replace")):
-                    self.gathered.put(part, text, second)
-                    told = True
+                for part, text, name in parts_of(line[:LONGEST_LINE].decode("ascii", "replace")):
+                    told |= self._take(part, text, name, second)
             except ValueError:
                 self.broken += 1
         return told
+
+    def _take(self, part: str, text: str, name: str, second: float) -> bool:
+        """A part: from the transducer that was named for it, else from what needs no name."""
+        if name.casefold() != self._names.get(part, ""):
+            if name:
+                self.unnamed.setdefault(part, set()).add(name)
+            return False
+        self.gathered.put(part, text, second)
+        return True
 
 
 class _Source(Protocol):
@@ -86,9 +101,16 @@ class _Source(Protocol):
 class _NmeaInstrument:
     """What both lines share: listening for a while, gathering, and saying what is missing."""
 
-    def __init__(self, source: str, receive: _Source, clock: Callable[[], float]) -> None:
-        self._stream = _Stream(source)
+    def __init__(
+        self,
+        source: str,
+        names: Mapping[str, str],
+        receive: _Source,
+        clock: Callable[[], float],
+    ) -> None:
+        self._stream = _Stream(source, names)
         self._receive, self._clock = receive, clock
+        self._partial_since: float | None = None
 
     def poll(self, seconds: float) -> Told | None:
         """Listen until a reading is whole, at most `seconds`."""
@@ -98,21 +120,48 @@ class _NmeaInstrument:
             told |= self._stream.take(data, self._clock())
             reading = self._stream.gathered.reading(self._clock()) if told else None
             if reading is not None:
+                self._partial_since = None
                 return reading
-        if told:
+        now = self._clock()
+        self._partial_since = now if self._partial_since is None else self._partial_since
+        if told and now - self._partial_since < self._stream.gathered.longest_s:
             return None  # some of it; the rest may come in the next turn
+        raise InstrumentTrouble(self._what(told), where=self._stream.gathered.source,
+                                wanted=self._wanted())  # fmt: skip
+
+    def _what(self, told: bool) -> str:
         broken = self._stream.broken
-        raise InstrumentTrouble(
-            "no weather sentence came" + (f" ({broken} broken ones did)" if broken else ""),
-            where=self._stream.gathered.source,
-            wanted="MDA or XDR sentences with pressure, temperature and humidity",
+        if told:
+            return f"tells no {', '.join(self._stream.gathered.missing) or 'whole reading'}"
+        if self._stream.unnamed:
+            return "tells its air by transducers, and none was named"
+        return "no weather sentence came" + (f" ({broken} broken ones did)" if broken else "")
+
+    def _wanted(self) -> str:
+        """What would do; where transducers spoke, which there are."""
+        if not self._stream.unnamed:
+            return "MDA or XDR sentences with pressure, temperature and humidity"
+        heard = "; ".join(
+            f"{part} by {', '.join(sorted(names)[:MOST_NAMED])}"
+            for part, names in sorted(self._stream.unnamed.items())
+        )
+        part, names = next(iter(sorted(self._stream.unnamed.items())))
+        return (
+            f"the names of those at the carburetor, such as ?{part}={min(names)} in the address"
+            f" (heard: {visible(heard, 200)})"
         )
 
 
 class UdpInstrument(_NmeaInstrument):
     """Sentences in UDP datagrams to this address and port."""
 
-    def __init__(self, host: str, port: int, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self,
+        host: str,
+        port: int,
+        names: Mapping[str, str],
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
         self._place = f"NMEA 0183, UDP port {port}"
         family = socket.AF_INET6 if ":" in host else socket.AF_INET
         self._socket = socket.socket(family, socket.SOCK_DGRAM)
@@ -125,7 +174,7 @@ class UdpInstrument(_NmeaInstrument):
                 where=self._place,
                 wanted="an address of this machine and a port that nobody else listens on",
             ) from trouble
-        super().__init__(self._place, self._datagram, clock)
+        super().__init__(self._place, names, self._datagram, clock)
 
     def _datagram(self, seconds: float) -> bytes:
         self._socket.settimeout(max(seconds, 0.01))
@@ -147,7 +196,13 @@ class UdpInstrument(_NmeaInstrument):
 class SerialInstrument(_NmeaInstrument):
     """Sentences on a serial line; `device` is anything pyserial opens, ``socket://…`` too."""
 
-    def __init__(self, device: str, baud: int, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self,
+        device: str,
+        baud: int,
+        names: Mapping[str, str],
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
         serial = library("serial")
         try:
             self._line = serial.serial_for_url(device, baudrate=baud, timeout=0.2)
@@ -157,7 +212,7 @@ class SerialInstrument(_NmeaInstrument):
                 where=f"NMEA 0183, {device}",
                 wanted="a serial device that this user may read, such as /dev/ttyUSB0",
             ) from trouble
-        super().__init__(f"NMEA 0183, {device}", self._bytes, clock)
+        super().__init__(f"NMEA 0183, {device}", names, self._bytes, clock)
 
     def _bytes(self, seconds: float) -> bytes:
         try:
