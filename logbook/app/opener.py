@@ -12,8 +12,8 @@ from pathlib import Path
 def open_file(path: Path) -> bool:
     """Hand `path` to the desktop's own program; gives whether there is one to hand it to.
 
-    Never a program within this terminal: it would draw over the app. Over SSH and on a bare
-    console there is nothing to open it with.
+    Never a program within this terminal: it would draw over the app. Over SSH, on a bare
+    console and in a browser there is nothing to open it with.
     """
     command = _command()
     if command is None:
@@ -29,6 +29,8 @@ def open_file(path: Path) -> bool:
 
 
 def _command() -> str | None:
+    if "TEXTUAL_DRIVER" in os.environ:  # served: the desktop here is not the reader's
+        return None
     if sys.platform == "darwin":
         return shutil.which("open")
     if sys.platform == "win32":

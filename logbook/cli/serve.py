@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import secrets
 import shlex
+import socket
 import sys
+from urllib.parse import urlencode
 
 import click
 
@@ -47,12 +49,16 @@ def serve(door: Door, host: str, port: int, wall: bool, token: str | None) -> No
     units = ["--units", door.units] if door.units else []
     app = [sys.executable, "-m", "logbook", "--db", str(door.book_path.absolute()), *units]
     server = LogbookServer(shlex.join([*app, "wall"] if wall else app), host, port, asked)
-    shown = f"[{host}]" if ":" in host else host
-    place = f"http://{shown}:{port}/{f'?token={asked}' if asked else ''}"
+    every = host in ("0.0.0.0", "::")
+    shown = socket.gethostname() if every else f"[{host}]" if ":" in host else host
+    query = f"?{urlencode({'token': asked})}" if asked else ""
+    place = f"http://{shown}:{port}/{query}"
     if door.json:
         door.put({"address": place, "wall": wall})
     else:
         door.words(f"The logbook is at {place}   Ctrl-C ends it.")
+        if every:
+            door.words("Where that name is not known, this machine's address does in its place.")
     try:
         server.serve()
     except OSError as taken:

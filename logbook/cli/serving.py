@@ -16,7 +16,6 @@ from aiohttp import web
 from aiohttp.typedefs import Handler, Middleware
 from textual_serve.server import Server
 
-COOKIE = "logbook-token"
 FONT_SIZES = (8, 64)
 _HEADERS = {
     "Content-Security-Policy": "default-src 'self'; script-src 'self'; object-src 'none';"
@@ -45,6 +44,7 @@ class LogbookServer(Server):
     def __init__(self, command: str, host: str, port: int, token: str) -> None:
         super().__init__(command, host=host, port=port, title="Logbook")
         self._token = token
+        self._cookie = f"logbook-token-{port}"  # cookies are of a host, whatever the port
         self._page = jinja2.Environment(autoescape=True).from_string(
             Path(__file__).with_name("page.html").read_text(encoding="utf-8")
         )
@@ -68,9 +68,9 @@ class LogbookServer(Server):
             given = request.query.get("token")
             if self._token and given is not None and self._is_token(given):
                 answer = web.HTTPFound("/")
-                answer.set_cookie(COOKIE, given, httponly=True, samesite="Strict")
+                answer.set_cookie(self._cookie, given, httponly=True, samesite="Strict")
                 raise answer
-            if self._token and not self._is_token(request.cookies.get(COOKIE, "")):
+            if self._token and not self._is_token(request.cookies.get(self._cookie, "")):
                 raise web.HTTPForbidden(
                     text="This logbook asks for its token: open the address that"
                     " `logbook serve` printed, the one that ends in ?token=…"
