@@ -127,6 +127,10 @@ class _Reader:
             whole = len(told) == _HEAD and len(answer) == int.from_bytes(told[1:])
         except OSError:
             whole = False
+        except BaseException:  # Ctrl-C: nobody will ask for the answer any more
+            self._process = None
+            process.kill()
+            raise
         finally:
             timer.cancel()
         if whole:

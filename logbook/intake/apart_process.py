@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 import threading
 from collections.abc import Callable, Sequence
 from typing import BinaryIO
 
-from logbook.intake.apart import FOUND, MDF, MEMORY, PARQUET, REFUSED, TOO_LARGE, UNREADABLE
+from logbook.intake.apart import FOUND, MDF, MEMORY, PARQUET, REFUSED, TIME_S, TOO_LARGE, UNREADABLE
 from logbook.intake.recording import Recording, pack
 from logbook.refusals import BadFile
 
@@ -39,12 +40,13 @@ def _reader(letter: bytes) -> Callable[[bytes], Recording]:
         from logbook.intake.parquet import read_parquet as read
     import numpy as np  # noqa: F401
 
-    _bound_memory()
+    _bound()
     return read
 
 
-def _bound_memory() -> None:
-    """No more than `MEMORY` beyond what is taken now, and no large files; where there is a way."""
+def _bound() -> None:
+    """No more than `MEMORY` beyond what is taken now, no large files, and no longer than the one
+    who asked waits, whether that one still lives or not; where there is a way."""
     try:
         import resource
     except ImportError:  # not on this system: time alone is bounded
@@ -54,7 +56,13 @@ def _bound_memory() -> None:
             taken = int(statm.read().split()[0]) * resource.getpagesize()
     except OSError:
         taken = 2 * MEMORY
-    for what, most in ((resource.RLIMIT_AS, taken + MEMORY), (resource.RLIMIT_FSIZE, MEMORY)):
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    seconds = math.ceil(used.ru_utime + used.ru_stime + TIME_S)
+    for what, most in (
+        (resource.RLIMIT_AS, taken + MEMORY),
+        (resource.RLIMIT_FSIZE, MEMORY),
+        (resource.RLIMIT_CPU, seconds),
+    ):
         hard = resource.getrlimit(what)[1]
         bound = most if hard == resource.RLIM_INFINITY else min(most, hard)
         resource.setrlimit(what, (bound, hard))
