@@ -95,8 +95,16 @@ class EdgesScreen(BookScreen[str]):
 
     def reload(self) -> None:
         """Read the trace, once: what somebody is moving stays."""
-        if self._view is None:
-            self.ask("edges", self._read, Got)
+        if self._view is not None:
+            self._drawn()  # the units may be others
+            return
+        read = self._read
+
+        def job(desk: Desk) -> tuple[EdgesView, Figures]:
+            view = read(desk)
+            return view, figures_with(view, (view.first, view.last))[0]
+
+        self.ask("edges", job, Got)
 
     def refused(self, lane: str, refusal: object) -> None:
         """A pull without a trace has no edges."""
@@ -109,13 +117,12 @@ class EdgesScreen(BookScreen[str]):
     def got(self, lane: str, result: object) -> None:
         """The trace, or what the figures would be."""
         if lane == "edges":
-            view = self._view = cast("EdgesView", result)
+            self._view, self._was = cast("tuple[EdgesView, Figures]", result)
+            view = self._view
             self._taken = (view.first, view.last)
             self._drawn()
         else:
             taken, figures, corrected = cast("tuple[tuple[int, int], Figures, bool]", result)
-            if self._was is None:
-                self._was = figures
             if taken == self._taken:
                 self._show_figures(figures, corrected)
 

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from logbook import quantities
 from logbook.app.widgets.braille import Plot, spans_of
 from logbook.app.widgets.curve import picture, reach_of
 from logbook.app.widgets.ink import Line
 from logbook.cases.edges import EdgesView, Marked
+
+if TYPE_CHECKING:
+    from logbook.cases.results import Array
 
 _GUTTER = 6
 _AROUND = 60  # samples at either side of an edge that is looked at closely
@@ -49,9 +54,10 @@ def _picture(
     kind = "speed" if quantity == "engine speed" else quantity
     unit = quantities.display_unit(kind, system)
     low, high = window(view, taken, look)
-    shown = [quantities.from_stored(value, unit, kind) for value in found[low : high + 1].tolist()]
+    factor, offset = quantities.linear(unit, kind)
+    seen, at_sample = _thinned((found[low : high + 1] - offset) / factor, 2 * width)
+    shown, samples = seen.tolist(), (at_sample + float(view.begin + low + 1)).tolist()
     reach = reach_of(shown)
-    samples = [float(view.begin + at + 1) for at in range(low, high + 1)]
     first, last = (float(view.begin + at + 1) for at in taken)
 
     def draw(plot: Plot) -> None:
@@ -67,6 +73,31 @@ def _picture(
     )
     return picture(title, samples, reach, width, height, (first, last), draw,
                    unit="sample", gutter=_GUTTER)  # fmt: skip
+
+
+def _thinned(values: Array, columns: int) -> tuple[Array, Array]:
+    """What a picture of so many columns can show of many values: of each column the lowest and
+    the highest, in their order, and which they are."""
+    import numpy as np
+
+    each = len(values) // columns
+    if each < 4:
+        return values, np.arange(len(values), dtype=np.float64)
+    whole = values[: each * columns].reshape(columns, each)
+    filled = np.where(np.isnan(whole), np.inf, whole), np.where(np.isnan(whole), -np.inf, whole)
+    begins = np.arange(columns) * each
+    picked = np.unique(
+        np.concatenate(
+            [
+                [0],
+                begins + filled[0].argmin(axis=1),
+                begins + filled[1].argmax(axis=1),
+                np.arange(each * columns, len(values)),
+                [len(values) - 1],
+            ]
+        )
+    )
+    return values[picked], picked.astype(np.float64)
 
 
 def _parts_line(view: EdgesView, taken: tuple[int, int], seen: tuple[int, int], width: int) -> Line:
