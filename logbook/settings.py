@@ -29,8 +29,8 @@ from pathlib import Path
 from typing import Any, Literal
 
 from logbook.refusals import BadInput
+from logbook.unit_systems import UNIT_SYSTEMS
 
-UNIT_SYSTEMS = ("us", "metric")
 CONFIG_KEYS: Mapping[str, str] = {
     "book": "LOGBOOK_DB",
     "operator": "LOGBOOK_OPERATOR",

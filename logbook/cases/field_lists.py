@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from logbook.cases.fields import Field
 from logbook.records.pull import ALARMS, KNOCK_HEARD, KNOCK_NONE, KNOCK_UNKNOWN
+from logbook.unit_systems import UNIT_SYSTEMS
 
 AIR_FIELDS: tuple[Field, ...] = (
     Field(
@@ -157,7 +158,7 @@ CELL_FIELDS: tuple[Field, ...] = (
     Field("absorber", "Absorber", "text", "absorber"),
     Field("arm", "Arm length", "length", "arm_mm", low=1, high=5000),
     Field("inertia", "Rotating inertia", "inertia", "inertia_kg_m2", low=0),
-    Field("units", "Units", "choice", "units", choices=("us", "metric")),
+    Field("units", "Units", "choice", "units", choices=UNIT_SYSTEMS),
     Field("stale-after", "Air is stale after", "minutes", "air_stale_after_min", low=1, high=1440),
     Field("worth-having", "Worth having", "number", "worth_having_percent", low=0.01, high=20),
     Field("note", "Note", "note", "notes"),

@@ -6,11 +6,12 @@ import click
 
 from logbook.cases.field_lists import CELL_FIELDS
 from logbook.cli.door import Door, NounGroup, field_options, given, need_something, pass_door
+from logbook.unit_systems import UNIT_SYSTEMS
 
 # The cell's own unit system is `--cell-units`: `--units` is how this run prints.
 _FIELDS = tuple(field for field in CELL_FIELDS if field.key != "units")
 _UNITS = click.option(
-    "--cell-units", type=click.Choice(("us", "metric")), help="Units in which the cell works."
+    "--cell-units", type=click.Choice(UNIT_SYSTEMS), help="Units in which the cell works."
 )
 _STANDARD = click.option("--standard", metavar="NAME", help="Standard of its sessions.")
 

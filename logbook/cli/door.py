@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import cached_property
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -16,15 +14,18 @@ import click
 from logbook.cli.trouble import say
 from logbook.plain import plain
 from logbook.refusals import BadInput
-from logbook.settings import UNIT_SYSTEMS, Settings, load_settings
+from logbook.unit_systems import UNIT_SYSTEMS
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from rich.console import RenderableType
 
     from logbook.cases.desk import Desk
     from logbook.cases.fields import Field
     from logbook.cases.rejudged import Rejudged
     from logbook.records.caution import Caution
+    from logbook.settings import Settings
 
 Decorated = TypeVar("Decorated", bound=Callable[..., Any])
 
@@ -43,6 +44,8 @@ class Door:
     @cached_property
     def settings(self) -> Settings:
         """The settings, read when first needed; what is odd about them is said once."""
+        from logbook.settings import load_settings
+
         settings = load_settings(os.environ)
         for caution in settings.cautions:
             say(f"Caution: {caution}")
@@ -76,6 +79,8 @@ class Door:
 
     def put(self, document: Mapping[str, Any]) -> None:
         """One JSON object on one line. Escaped to ASCII: no control character gets out."""
+        import json
+
         click.echo(json.dumps(document, allow_nan=False))
 
     def words(self, sentence: str) -> None:
@@ -161,15 +166,22 @@ def _remember(attribute: str) -> Callable[[click.Context, click.Parameter, Any],
     return keep
 
 
+def _remember_book(ctx: click.Context, _: click.Parameter, value: str | None) -> None:
+    if value:
+        from pathlib import Path  # help goes without it
+
+        ctx.ensure_object(Door).db = Path(value)
+
+
 def shared_options() -> list[click.Option]:
     """The options that stand before or after any command's name."""
     return [
         click.Option(
             ["--db"],
-            type=click.Path(path_type=Path, dir_okay=False),
+            type=click.Path(dir_okay=False),
             metavar="FILE",
             expose_value=False,
-            callback=_remember("db"),
+            callback=_remember_book,
             help="The logbook to work on (else LOGBOOK_DB, the config file, the default place).",
         ),
         click.Option(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Mapping
-from difflib import get_close_matches
 from typing import Any
 
 import click
@@ -49,6 +48,8 @@ class LazyGroup(click.Group):
         name = args[0]
         if name in self._places or name.startswith("-"):
             return super().resolve_command(ctx, args)
+        from difflib import get_close_matches
+
         near = get_close_matches(name, self._places, n=2, cutoff=0.5)
         hint = f" Did you mean {' or '.join(near)}?" if near else ""
         raise click.UsageError(f"No such command {name[:60]!r}.{hint}", ctx=ctx)

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 
 from logbook.quantities.convert import from_stored
 from logbook.quantities.kinds import KINDS
+from logbook.unit_systems import UNIT_SYSTEMS
 
-SYSTEMS = ("us", "metric")
 NOTHING = "—"
 
 _DIGITS: Mapping[str, int] = {
@@ -60,7 +60,7 @@ _DIGITS: Mapping[str, int] = {
 
 def display_unit(kind: str, system: str) -> str:
     """The unit in which a kind is shown; `system` is ``"us"`` or ``"metric"``."""
-    if system not in SYSTEMS:
+    if system not in UNIT_SYSTEMS:
         raise ValueError(f"unit system {system!r} is neither 'us' nor 'metric'")
     quantity = KINDS[kind]
     return quantity.us if system == "us" else quantity.metric
