@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from logbook.cases.calibration_view import CalibrationView, calibrations_during
@@ -17,7 +17,7 @@ from logbook.cases.grouping import (
 )
 from logbook.cases.history import BAND, Learned, learned
 from logbook.cases.permitted import barred_set_ups, knock_in_earlier_sessions, timed
-from logbook.cases.recalibration import recalibrations_of
+from logbook.cases.recalibration import Recalibration, recalibrations_of
 from logbook.cases.scoring import Place, Reckoned, airs_of, reckon
 from logbook.records.air import AirReading
 from logbook.records.cell import Cell
@@ -39,7 +39,8 @@ class Bench:
     """A session with its pulls (by number, excluded ones too), set-ups, airs, curves and the
     judgement of each group. `elsewhere` is the session that the baseline is taken from, where it is
     another; `learned` is what the cell's earlier sessions say, `calibrations` those of the cell
-    that stood for any of the pulls; `timed` are the pulls as the bounds of advice see them,
+    that stood for any of the pulls, `recalibrations` those that pulls are taken through (by id);
+    `timed` are the pulls as the bounds of advice see them,
     `earlier` those of the build's earlier sessions that somebody listened to."""
 
     session: Session
@@ -59,6 +60,7 @@ class Bench:
     earlier: tuple[TimedPull, ...]
     groups: tuple[Group, ...] = ()
     calibrations: tuple[CalibrationView, ...] = ()
+    recalibrations: Mapping[str, Recalibration] = field(default_factory=dict)
 
     def group_of(self, pull_id: str) -> Group | None:
         """The group a pull is judged in; ``None`` for an excluded pull or one without score."""
@@ -151,6 +153,7 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         timed=tuple(timed(pull, set_ups[pull.setup_id], airs, build.id) for pull in pulls),
         earlier=earlier,
         calibrations=standing,
+        recalibrations=recalibrations,
     )
     bench = replace(bench, groups=groups_of(line, base, known, barred_set_ups(bench)))
     desk.judged[key] = ((stamp, history), bench)

@@ -9,6 +9,7 @@ from logbook.cases.bench import Bench
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import Group
 from logbook.cases.results import Noise, Worth
+from logbook.cases.scales import calibration_behind
 from logbook.cases.scoring import SCORE_VERSION
 from logbook.records.engine import Fuel
 from logbook.records.pull import Pull
@@ -81,16 +82,18 @@ def reproducibility_of(read: Reader, cell_id: str, standard: str) -> SessionNois
 def _common_group(
     left: Bench, left_ids: list[str], right: Bench, right_ids: list[str]
 ) -> tuple[Group, Group] | None:
-    """The groups of both sides on the same figure."""
-    for one in left.groups:
-        for other in right.groups:
-            if (
-                one.quantity == other.quantity
-                and any(i in one.scores for i in left_ids)
-                and any(i in other.scores for i in right_ids)
-            ):
-                return one, other
-    return None
+    """The groups of both sides on the same figure, and where there are such on the same scale."""
+    pairs = [
+        (one, other)
+        for one in left.groups
+        for other in right.groups
+        if one.quantity == other.quantity
+        and any(i in one.scores for i in left_ids)
+        and any(i in other.scores for i in right_ids)
+    ]
+    return next(
+        (pair for pair in pairs if pair[0].scale == pair[1].scale), pairs[0] if pairs else None
+    )
 
 
 def _side(bench: Bench, group: Group, ids: list[str]) -> Side:
@@ -104,15 +107,15 @@ def _circumstances(desk: Desk, bench: Bench, pull_id: str) -> Circumstances:
     from logbook.verdict.between import Circumstances
 
     pull = bench.pull(pull_id)
-    batch = ""
-    if pull.fuel_id:
-        with desk.book.reading() as read:
-            batch = read.get(Fuel, pull.fuel_id).batch
+    with desk.book.reading() as read:
+        batch = read.get(Fuel, pull.fuel_id).batch if pull.fuel_id else ""
+        calibration = calibration_behind(read, bench.cell.id, pull)
     return Circumstances(
         cell=bench.cell.name,
         absorber=bench.cell.absorber,
         fuel_batch=batch,
         oil=bench.session.oil,
+        calibration=calibration,
     )
 
 
@@ -121,6 +124,11 @@ def _numbers(bench: Bench, ids: list[str]) -> tuple[int, ...]:
 
 
 def same_set_up(bench: Bench, pull: Pull) -> list[str]:
-    """The counted pulls of a session with this pull's set-up (ids), this one among them."""
-    mine = bench.line.prints[pull.id]
-    return [other.id for other in bench.line.counted if bench.line.prints[other.id] == mine]
+    """The counted pulls of a session with this pull's set-up and on its scale (ids), this one
+    among them."""
+    mine = bench.line.prints[pull.id], pull.taken_through
+    return [
+        other.id
+        for other in bench.line.counted
+        if (bench.line.prints[other.id], other.taken_through) == mine
+    ]

@@ -21,6 +21,7 @@ from logbook.cases.results import (
     PullRow,
     Worth,
 )
+from logbook.cases.scales import another_scale
 from logbook.cases.scoring import SCORE_VERSION
 from logbook.plain import capital
 from logbook.quantities import show
@@ -111,7 +112,8 @@ def _worth(
         return judged, "" if judged else "The two pulls are not judged on the same figure", None
     group = bench_left.group_of(left.id)
     if group is None or right.id not in group.scores:
-        return None, "The two pulls are not judged on the same figure", None
+        why = another_scale(right, left) or "The two pulls are not judged on the same figure"
+        return None, why, None
     before, after = group.labels[left.id], group.labels[right.id]
     if before == after:
         return None, "Repeats of one set-up: the difference is noise", None

@@ -15,6 +15,7 @@ from logbook.cases.desk import Desk
 from logbook.cases.grouping import Line, baseline_of
 from logbook.cases.history import BAND, Learned, learned
 from logbook.cases.recalibration import recalibrations_of
+from logbook.cases.scales import main_scale
 from logbook.cases.scoring import SCORE_VERSION, Place, airs_of, reckon, restated
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine
@@ -43,7 +44,8 @@ class Terms:
 @dataclass(frozen=True, slots=True, eq=False)
 class Day:
     """One session for comparing. `pulls` count and have a figure; `labels` and `figures` are by
-    pull id, `setups` by label, `of_print` gives the label of a set-up's fingerprint."""
+    pull id, `setups` by label, `of_print` gives the label of a set-up's fingerprint; `other_scale`
+    are the numbers of pulls that are not taken through the same calibration as the most."""
 
     session: Session
     engine: Engine
@@ -54,6 +56,7 @@ class Day:
     setups: Mapping[int, SetUp]
     of_print: Mapping[str, int]
     visit: Visit
+    other_scale: tuple[int, ...] = ()
 
     @property
     def band(self) -> tuple[float, float] | None:
@@ -140,8 +143,10 @@ class Almanac:
             for pull in line.counted
             if pull.id not in warm and (score := figure_of(figures[pull.id], quantity))
         }
-        mine = tuple(pull for pull in pulls if pull.id in scores)
-        if not mine or min(scores.values()) <= 0.0:
+        have = [pull for pull in pulls if pull.id in scores]
+        scale = main_scale(have)
+        mine = tuple(pull for pull in have if pull.taken_through == scale)
+        if not mine or min(scores[pull.id] for pull in mine) <= 0.0:
             return None
         of_print: dict[str, int] = {}
         for pull in mine:
@@ -171,6 +176,7 @@ class Almanac:
                 prior=prior,
                 wander=known.wander(quantity),
             ),
+            other_scale=tuple(pull.number for pull in have if pull.taken_through != scale),
         )
 
     def _learned(self, session: Session) -> Learned:

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Group:
-    """The pulls of a session that are judged among themselves, on one quantity.
+    """The pulls of a session that are judged among themselves, on one quantity and one scale:
+    all as the load cell showed them, or all taken through one calibration (`scale`, its id).
 
     `labels` gives the set-up's label of each pull, 0 for the baseline's; `scores` is in kW;
     `torque_percent` is what each set-up is worth on the band average of torque, by label, empty
@@ -25,6 +26,7 @@ class Group:
     """
 
     quantity: str
+    scale: str | None
     pulls: tuple[Pull, ...]
     labels: Mapping[str, int]
     scores: Mapping[str, float]
@@ -104,6 +106,7 @@ def _conditioning(line: Line, baseline: list[Pull], noise_percent: float) -> tup
         (pull.id, power)
         for pull in baseline
         if runs[pull.id] == runs[baseline[0].id]
+        and pull.taken_through == baseline[0].taken_through
         and (power := _power(line.figures[pull.id])) is not None
         and power > 0
     ]
@@ -120,8 +123,9 @@ def _power(figures: Figures) -> float | None:
 def groups_of(
     line: Line, baseline: Baseline, learned: Learned, barred_set_ups: Mapping[str, str]
 ) -> tuple[Group, ...]:
-    """The groups, band averages first; pulls without a corrected figure are in none.
-    `barred_set_ups` (fingerprints) are not advised again, each with the sentence why."""
+    """The groups, band averages first, of each figure the scale first that most of the baseline
+    is on; pulls without a corrected figure are in none. `barred_set_ups` (fingerprints) are not
+    advised again, each with the sentence why."""
     scored: dict[str, dict[str, float]] = {BAND: {}, PEAK: {}, TORQUE: {}}
     torques: dict[str, tuple[float, float]] = {}
     for pull in line.counted:
@@ -140,10 +144,22 @@ def groups_of(
         for pull_id in [pull_id for pull_id, score in scores.items() if not score > 0]:
             del scores[pull_id]
     return tuple(
-        _group(quantity, line, scores, baseline.setup, learned, barred_set_ups)
-        for quantity, scores in scored.items()
-        if scores
+        _group(quantity, scale, line, scores, baseline.setup, learned, barred_set_ups)
+        for quantity, together in scored.items()
+        for scale, scores in _by_scale(line, together, baseline)
     )
+
+
+def _by_scale(
+    line: Line, scores: Mapping[str, float], baseline: Baseline
+) -> list[tuple[str | None, dict[str, float]]]:
+    """Scores told apart by the calibration that they are taken through: a load cell that showed
+    2 % too much and was put right for some of the pulls is no gain of the others."""
+    found: dict[str | None, dict[str, float]] = {}
+    for pull in line.counted:
+        if pull.id in scores:
+            found.setdefault(pull.taken_through, {})[pull.id] = scores[pull.id]
+    return sorted(found.items(), key=lambda scale: -len(baseline.pulls & scale[1].keys()))
 
 
 def _as_power(torques: Mapping[str, tuple[float, float]]) -> dict[str, float]:
@@ -158,6 +174,7 @@ def _as_power(torques: Mapping[str, tuple[float, float]]) -> dict[str, float]:
 
 def _group(
     quantity: str,
+    scale: str | None,
     line: Line,
     scores: Mapping[str, float],
     base_print: str | None,
@@ -187,7 +204,8 @@ def _group(
             if (why := barred_set_ups.get(fingerprint or ""))
         },
     )
-    return Group(quantity, mine, labels, scores, judgement, _on_torque(line, mine, judgement))
+    on_torque = _on_torque(line, mine, judgement)
+    return Group(quantity, scale, mine, labels, scores, judgement, on_torque)
 
 
 def _on_torque(line: Line, pulls: tuple[Pull, ...], judged: SessionJudgement) -> dict[int, float]:

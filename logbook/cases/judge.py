@@ -18,6 +18,7 @@ from logbook.cases.curves import curve_view, difference_view
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import Group
 from logbook.cases.history import BAND
+from logbook.cases.labels import pulls_words
 from logbook.cases.pulls import pull_of
 from logbook.cases.results import (
     AirView,
@@ -30,9 +31,11 @@ from logbook.cases.results import (
     Wander,
     Worth,
 )
+from logbook.cases.scales import another_scale, scale_cautions
 from logbook.records.caution import Caution
 from logbook.records.engine import Fuel
 from logbook.records.pull import Pull
+from logbook.records.times import day_in
 from logbook.store import lookups
 
 if TYPE_CHECKING:
@@ -79,6 +82,7 @@ def session_view(desk: Desk, session_id: str) -> SessionView:
         cautions=(
             *(missing_limit(bench.engine, rows[0].setup) if rows else ()),
             *_unsettled(bench),
+            *scale_cautions(bench),
             *_noisy(judged),
             *(rows[0].cautions if rows else ()),
         ),
@@ -231,7 +235,8 @@ def _from_previous(bench: Bench, pull: Pull) -> tuple[Worth | None, str]:
     if previous is None:
         return None, "There is no pull before this one"
     if previous.id not in group.scores:
-        return None, f"Pull {previous.number} was judged on another figure"
+        other = f"Pull {previous.number} was judged on another figure"
+        return None, another_scale(pull, previous) or other
     before, after = group.labels[previous.id], group.labels[pull.id]
     if before == after:
         return None, f"A repeat of pull {previous.number}"
@@ -255,6 +260,9 @@ def why_none(bench: Bench, pull: Pull) -> str:
     if not any(p.id in bench.baseline_pulls for p in group.pulls):
         if not bench.baseline_pulls:
             return "There is no baseline yet"
+        base = [p for p in bench.pulls if p.id in bench.baseline_pulls]
+        if base and (why := another_scale(pull, base[0])):
+            return why
         return (
             f"Judged on {group.quantity} among pulls of its kind, and none of the baseline's is"
             " of that kind"
@@ -342,22 +350,9 @@ def baseline_label(bench: Bench) -> str:
     numbers = [p.number for p in bench.pulls if p.id in bench.baseline_pulls]
     if bench.elsewhere is not None:
         numbers = [p.number for p in bench.elsewhere.pulls if p.id in bench.baseline_pulls]
-        return (
-            f"session of {bench.elsewhere.session.opened_at[:10]},"
-            f" pull{'s' if len(numbers) > 1 else ''} {spans(numbers)}"
-        )
+        day = day_in(bench.elsewhere.session.opened_at, bench.elsewhere.cell.time_zone)
+        return f"session of {day}, {pulls_words(numbers)}"
     if not numbers:
         return "none yet"
     named = "" if bench.session.baseline else "first set-up, "
-    return f"{named}pull{'s' if len(numbers) > 1 else ''} {spans(numbers)}"
-
-
-def spans(numbers: list[int]) -> str:
-    """``[1, 2, 3, 7]`` → ``"1–3, 7"``."""
-    parts: list[list[int]] = []
-    for number in sorted(numbers):
-        if parts and number == parts[-1][-1] + 1:
-            parts[-1].append(number)
-        else:
-            parts.append([number])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in parts)
+    return f"{named}{pulls_words(numbers)}"

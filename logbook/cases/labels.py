@@ -6,6 +6,7 @@ from logbook.records.cell import Cell
 from logbook.records.engine import Engine
 from logbook.records.pull import Pull
 from logbook.records.session import Session
+from logbook.records.times import day_in
 from logbook.store.reader import Reader
 
 
@@ -21,9 +22,20 @@ def session_label(read: Reader, session: Session) -> str:
 
 def local_day(read: Reader, session: Session) -> str:
     """The day a session was opened, in its cell's zone: ``2026-03-14``."""
-    from zoneinfo import ZoneInfo
+    return day_in(session.opened_at, read.get(Cell, session.cell_id).time_zone)
 
-    from logbook.cases.desk import moment_of
 
-    zone = ZoneInfo(read.get(Cell, session.cell_id).time_zone)
-    return moment_of(session.opened_at).astimezone(zone).date().isoformat()
+def pulls_words(numbers: list[int]) -> str:
+    """``[1, 2, 3, 7]`` → ``"pulls 1–3, 7"``."""
+    return f"pull{'s' if len(numbers) > 1 else ''} {spans(numbers)}"
+
+
+def spans(numbers: list[int]) -> str:
+    """``[1, 2, 3, 7]`` → ``"1–3, 7"``."""
+    parts: list[list[int]] = []
+    for number in sorted(numbers):
+        if parts and number == parts[-1][-1] + 1:
+            parts[-1].append(number)
+        else:
+            parts.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in parts)

@@ -93,8 +93,8 @@ def reckon(pull: Pull, trace: Trace | None, air: AirReading | None, place: Place
     recorded = true = _curve(pull, trace, place, cautions)
     observed_factor, corrected_factor, factor = _factors(pull, air, place, cautions)
     as_recorded = as_true = _figures(pull, recorded, place.band)
-    through = place.recalibrations.get(pull.recalibration_id or "")
-    if through is not None and pull.torque_state == OBSERVED:
+    through = place.recalibrations.get(pull.taken_through or "")
+    if through is not None:
         true = _curve(pull, trace, place, [], through)
         as_true = through.figures(as_recorded) if true is None else _figures(pull, true, place.band)
         cautions.append(through.caution(as_recorded))

@@ -6,8 +6,11 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import fields
 
 from logbook.cases.builds import difference, items_of
+from logbook.cases.days import Day
 from logbook.cases.family import MOST_SESSIONS
+from logbook.cases.labels import pulls_words
 from logbook.cases.results import Differing
+from logbook.cases.scales import calibration_behind
 from logbook.cases.scoring import airs_of
 from logbook.cases.side_by_side import Laid
 from logbook.cases.sides import MOST_DAYS, Side, Sides
@@ -21,6 +24,7 @@ from logbook.records.caution import Caution
 from logbook.records.engine import Fuel
 from logbook.records.score import Figures
 from logbook.records.setup import FUEL, factor_key
+from logbook.records.times import day_in
 from logbook.store.reader import Reader
 
 MOST_NAMED = 4
@@ -119,9 +123,13 @@ def _fuel_batches(read: Reader, side: Side) -> list[str]:
 
 
 def _calibrations(read: Reader, side: Side) -> list[str]:
-    """The load cell's calibrations that the pulls are taken through, by their day."""
-    ids = dict.fromkeys(pull.recalibration_id or pull.calibration_id for _, pull in side.pulls())
-    return [read.get(Calibration, one).calibrated_at[:10] for one in ids if one]
+    """The load cell's calibrations that the pulls rest on, by their day."""
+    zones = {one: day.cell.time_zone for day, one in _behind(read, side) if one}
+    return [day_in(read.get(Calibration, i).calibrated_at, zone) for i, zone in zones.items()]
+
+
+def _behind(read: Reader, side: Side) -> list[tuple[Day, str]]:
+    return [(day, calibration_behind(read, day.cell.id, pull)) for day, pull in side.pulls()]
 
 
 def _items(read: Reader, sides: Sides) -> Iterable[Differing]:
@@ -179,6 +187,8 @@ def _uncontrolled(read: Reader, sides: Sides) -> Iterable[str]:
         one, other = (set(_of_days(side, of)) for side in (left, right))
         if one != other:
             yield what if what == "accessories" else f"another {what}"
+    if {one for _, one in _behind(read, left)} != {one for _, one in _behind(read, right)}:
+        yield "another calibration of the load cell"
     if FUEL not in {factor_key(change.factor) for change in sides.changes} and _named(
         _fuel_batches(read, left)
     ) != _named(_fuel_batches(read, right)):
@@ -202,6 +212,12 @@ def _cautions(laid: Laid) -> Iterable[Caution]:
         if count > MOST_SESSIONS:
             yield Caution("more-evidence", f"{capital(change.factor)}: {MOST_SESSIONS} of the"
                           f" {count} sessions that show it alone are used")  # fmt: skip
+    for day in laid.days.values():
+        if day.other_scale:
+            label = f"{day.engine.tag}/{day_in(day.session.opened_at, day.cell.time_zone)}"
+            yield Caution("another-calibration", f"{label}: {pulls_words(list(day.other_scale))}"
+                          " taken through another calibration of the load cell than the rest:"
+                          " left out")  # fmt: skip
     if laid.other_band:
         yield Caution("evidence-on-another-band", f"{laid.other_band} sessions that show a change"
                       " alone were judged on another band and are left out")  # fmt: skip

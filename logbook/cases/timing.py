@@ -11,6 +11,7 @@ from logbook.cases.cautions import pull_cautions
 from logbook.cases.desk import Desk
 from logbook.cases.history import BAND, PEAK
 from logbook.cases.permitted import bounds_now
+from logbook.cases.scales import main_scale
 from logbook.records.caution import Caution
 from logbook.records.pull import Pull
 from logbook.records.setup import SetUp
@@ -90,12 +91,16 @@ def timing_view(desk: Desk, session_id: str) -> TimingView:
     sorted_out = differing_in_timing_only(set_ups, present, excluded)
     label, attribute, quantity = _figure(bench, sorted_out.used)
     used, left_out = [], [(bench.pulls[o.place], o.why) for o in sorted_out.left_out]
+    scale = main_scale(bench.pulls[place] for place in sorted_out.used)
     for place in sorted_out.used:
-        value = getattr(bench.reckoned[bench.pulls[place].id].score.corrected, attribute)
-        if value is not None and value > 0:
-            used.append(bench.pulls[place])
+        pull = bench.pulls[place]
+        value = getattr(bench.reckoned[pull.id].score.corrected, attribute)
+        if value is None or not value > 0:
+            left_out.append((pull, f"It has no corrected {label}"))
+        elif pull.taken_through != scale:
+            left_out.append((pull, "It is taken through another calibration than the most"))
         else:
-            left_out.append((bench.pulls[place], f"It has no corrected {label}"))
+            used.append(pull)
     bounds = bounds_now(bench, _timing(bench, used[0]) if used else None)
     if not used:
         return _nothing(bench, bounds, left_out, label)

@@ -77,3 +77,9 @@ class Pull:
     recalibration_id: str | None = None
     typed: Mapping[str, str] = field(default_factory=dict)
     withdrawn: bool = False
+
+    @property
+    def taken_through(self) -> str | None:
+        """The calibration that its torque is read back through: pulls are on one scale where it is
+        the same. ``None`` where it stands as shown, and where its source had corrected it."""
+        return self.recalibration_id if self.torque_state == OBSERVED else None

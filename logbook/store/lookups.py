@@ -194,12 +194,13 @@ def scores_of_earlier_sessions(
 ) -> list[tuple[str, int, str, float | None, float | None]]:
     """What the cell's last sessions before a time teach about its noise.
 
-    A row per pull, by session and pull number: session id, pull number, fingerprint of the set-up,
-    corrected band power and corrected peak power (kW; ``None`` for an excluded pull), at most
-    `sessions` sessions.
+    A row per pull, by session and pull number: session id, pull number, fingerprint of the set-up
+    (one of its own for each calibration that it is taken through), corrected band power and
+    corrected peak power (kW; ``None`` for an excluded pull), at most `sessions` sessions.
     """
     rows = read.rows(
-        f"WITH {_LAST} SELECT p.session_id, p.number, u.fingerprint, c.corrected_band_power_kw,"
+        f"WITH {_LAST} SELECT p.session_id, p.number,"
+        " u.fingerprint || coalesce(' ' || p.recalibration_id, ''), c.corrected_band_power_kw,"
         " c.corrected_peak_power_kw FROM last CROSS JOIN pulls p ON p.session_id = last.id"
         " JOIN setups u ON u.id = p.setup_id LEFT JOIN scores c ON c.pull_id = p.id"
         " AND +c.version = ? AND p.excluded_reason IS NULL"
@@ -212,16 +213,18 @@ def scores_of_earlier_sessions(
 def session_means(
     read: Reader, cell_id: str, *, standard: str, version: int, sessions: int
 ) -> list[tuple[float, str, str]]:
-    """(mean corrected band power in kW, build id, set-up fingerprint) of each set-up in each of
-    the cell's last `sessions` sessions under one standard, counted pulls only, newest first."""
+    """(mean corrected band power in kW, build id, set-up fingerprint) of each set-up (one of its
+    own for each calibration that it is taken through) in each of the cell's last `sessions`
+    sessions under one standard, counted pulls only, newest first."""
     rows = read.rows(
         "WITH last AS (SELECT id, build_id, opened_at FROM sessions WHERE cell_id = ?"
         " AND standard = ? AND withdrawn = 0 ORDER BY opened_at DESC LIMIT ?)"
-        " SELECT avg(c.corrected_band_power_kw), last.build_id, u.fingerprint FROM last"
+        " SELECT avg(c.corrected_band_power_kw), last.build_id,"
+        " u.fingerprint || coalesce(' ' || p.recalibration_id, '') AS print FROM last"
         " CROSS JOIN pulls p ON p.session_id = last.id JOIN setups u ON u.id = p.setup_id"
         " JOIN scores c ON c.pull_id = p.id AND +c.version = ?"
         " WHERE p.withdrawn = 0 AND p.excluded_reason IS NULL AND c.corrected_band_power_kw > 0"
-        " GROUP BY last.id, u.fingerprint ORDER BY last.opened_at DESC",
+        " GROUP BY last.id, print ORDER BY last.opened_at DESC",
         (cell_id, standard, sessions, version),
     )
     return [(float(row[0]), str(row[1]), str(row[2])) for row in rows]

@@ -37,6 +37,7 @@ class Circumstances:
     absorber: str = ""
     fuel_batch: str = ""
     oil: str = ""
+    calibration: str = ""
     broken_in: bool = True
 
 
@@ -157,6 +158,7 @@ def uncontrolled(a: Circumstances, b: Circumstances) -> tuple[str, ...]:
             ("absorber", a.absorber, b.absorber),
             ("fuel batch", a.fuel_batch, b.fuel_batch),
             ("oil", a.oil, b.oil),
+            ("calibration of the load cell", a.calibration, b.calibration),
         )
         if left != right
     ]

@@ -7,12 +7,26 @@ from contextlib import closing
 
 import pytest
 
-from logbook.cases import calibrations, change, judge, pulls, recalibrate, safety
+from logbook.cases import (
+    calibrations,
+    change,
+    compare,
+    judge,
+    pulls,
+    recalibrate,
+    safety,
+    sessions,
+    side_by_side,
+    timing,
+)
 from logbook.cases.calibrations import CalibrationEntry
 from logbook.cases.entry import PullEntry
+from logbook.cases.scoring import SCORE_VERSION
 from logbook.records.calibration import Calibration
+from logbook.records.cell import Cell
 from logbook.records.pull import Pull
 from logbook.refusals import BadInput, Conflict
+from logbook.store import lookups
 from tests.cases.conftest import Shop, sweep_csv
 
 GOOD = "0:0.0 100:100.1 200:200.1 300:300.2 400:400.3 300:300.1 200:200.0 100:100.0 0:0.0"
@@ -193,3 +207,98 @@ def test_only_what_the_load_cell_showed_is_taken_through(shop: Shop, air: dict[s
         recalibrate.apply_calibration(shop.desk, high.id, [logged.pull_id, corrected.pull_id])
     with shop.desk.book.reading() as read:
         assert read.get(Pull, logged.pull_id).recalibration_id is None
+
+
+def test_pulls_on_different_scales_are_not_judged_against_each_other(
+    shop: Shop, air: dict[str, str]
+) -> None:
+    base = [shop.peaks(torque, timing=30, **air) for torque in (400, 400.2, 399.9)]
+    same = [shop.peaks(torque, timing=32) for torque in (400.1, 399.8, 400)]
+    ids = [one.pull_id for one in same]
+    low = enter(shop, pairs="0:0 200:194 300:291 500:485", at="2026-03-20", tolerance="")
+
+    def said() -> list[str]:
+        view = judge.session_view(shop.desk, shop.session_id)
+        return [c.text for c in view.cautions if c.code == "another-calibration"]
+
+    def told(pull_id: str) -> tuple[str, str]:
+        found = judge.answer(shop.desk, shop.session_id, pull_id)
+        return found.row.worth.verdict if found.row.worth else "", found.why_none
+
+    assert said() == []
+    plain, _ = told(ids[-1])
+    recalibrate.apply_calibration(shop.desk, low.calibration.id, ids)
+    assert said() == [
+        "Pulls 1–3 taken through no calibration, pulls 4–6 taken through the load cell's"
+        " calibration of 2026-03-20: they are not compared; take all of them through one, or none"
+    ]
+    assert told(ids[-1]) == (
+        "",
+        "Pulls 1 and 6 are not taken through the same calibration of the load cell: take all of"
+        " them through one, or none",
+    )
+    beside = compare.compare(shop.desk, base[0].pull_id, ids[0])
+    assert beside.worth is None
+    assert "same calibration" in beside.why_no_worth
+    left_out = timing.timing_view(shop.desk, shop.session_id).left_out
+    assert [number for _, number, _ in left_out] == [1, 2, 3]
+    recalibrate.apply_calibration(shop.desk, low.calibration.id, [b.pull_id for b in base])
+    assert (said(), told(ids[-1])[0]) == ([], plain)
+
+
+def test_another_calibration_between_sessions_is_not_controlled(
+    shop: Shop, air: dict[str, str]
+) -> None:
+    base = tuple(shop.peaks(torque, timing=30, **air).pull_id for torque in (400, 400.2))
+    shop.clock.turn(60 * 24)
+    shop.session_id = sessions.open_session(shop.desk, "RB-2", baseline=base).id
+    here = shop.peaks(400.1, timing=30, **air).pull_id
+
+    def reason() -> str:
+        worth = judge.pull_story(shop.desk, here).worth
+        assert worth is not None
+        return worth.reason
+
+    assert "Not controlled" not in reason()
+    low = enter(shop, pairs="0:0 500:485", at="2026-03-20", tolerance="").calibration
+    recalibrate.apply_calibration(shop.desk, low.id, [here])
+    assert "Not controlled: another calibration of the load cell." in reason()
+    view = judge.session_view(shop.desk, shop.session_id)
+    assert "What the load cell changed is in the difference" in " ".join(
+        c.text for c in view.cautions
+    )
+    sides = side_by_side.compare_sides(shop.desk, "RB-2/2026-03-14", "RB-2/2026-03-15")
+    assert sides.uncontrolled == ("another calibration of the load cell",)
+    recalibrate.apply_calibration(shop.desk, low.id, base)
+    assert "Not controlled" not in reason()
+
+
+def test_a_day_partly_taken_through_a_calibration_counts_with_its_larger_part(
+    shop: Shop, air: dict[str, str]
+) -> None:
+    pulls.new_air(shop.desk, shop.session_id, air, units=None)
+    ids = [shop.trace(1.0 + part / 1000, timing=30).pull_id for part in (0, 1, -1, 2, -2)]
+    low = enter(shop, pairs="0:0 500:485", at="2026-03-20", tolerance="").calibration
+    recalibrate.apply_calibration(shop.desk, low.id, ids[3:])
+    shop.clock.turn(60 * 24)
+    shop.session_id = sessions.open_session(shop.desk, "RB-2").id
+    shop.peaks(400, timing=30, **air)
+    shop.trace(1.0003, timing=30)
+    sides = side_by_side.compare_sides(shop.desk, "RB-2/2026-03-14", "RB-2/2026-03-15")
+    assert [c.text for c in sides.cautions] == [
+        "RB-2/2026-03-14: pulls 4–5 taken through another calibration of the load cell than the"
+        " rest: left out"
+    ]
+    assert sides.worth.percent == pytest.approx(0.03, abs=0.001)
+    with shop.desk.book.reading() as read:
+        (cell,) = read.where(Cell)
+        rows = lookups.scores_of_earlier_sessions(
+            read, cell.id, before="9", version=SCORE_VERSION, sessions=1
+        ) + lookups.scores_of_earlier_sessions(
+            read, cell.id, before="2026-03-15", version=SCORE_VERSION, sessions=1
+        )
+        means = lookups.session_means(
+            read, cell.id, standard="sae-j1349", version=SCORE_VERSION, sessions=5
+        )
+    assert len({fingerprint for _, _, fingerprint, _, _ in rows}) == 2, "no noise of a cell"
+    assert len({fingerprint for *_, fingerprint in means}) == 2, "nor how it reproduces"
