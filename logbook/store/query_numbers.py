@@ -61,7 +61,7 @@ def level_bounds(text: str, key: str, *, field: str) -> tuple[Bounds | None, str
     """The bounds of a set-up factor's level and their stored unit.
 
     (``None``, ``None``) where `text` is not a number: then the level's text is meant. A number
-    without a unit is compared with levels of any unit.
+    without a unit is compared with the figures of levels as they were typed.
     """
     compared = _COMPARED.fullmatch(text)
     sign, rest = (compared[1], compared[2]) if compared else ("=", text)

@@ -17,6 +17,8 @@ from logbook.store.search_terms import Condition, condition
 
 PAGE = 200
 
+# Documents that are rather gathered than met one by one, without words and with them.
+_FEW, _FEW_OF_WORDS = 1000, 10_000
 
 _HITS = """
 WITH found(docid) AS MATERIALIZED ({found})
@@ -44,7 +46,7 @@ def find(read: Reader, query: Query, *, limit: int = PAGE, offset: int = 0) -> l
     Raises `BadInput` for a field that is neither built in nor a factor of any set-up.
     """
     _check_factors(read, query)
-    matching = _matching(query)
+    matching = _matching(read, query)
     sql = _HITS.format(found=f"{matching.sql} ORDER BY docid DESC LIMIT ? OFFSET ?")
     rows = read.rows(sql, (*matching.parameters, limit, offset))
     found = (FoundPull(*row) for row in rows)
@@ -57,21 +59,27 @@ def find(read: Reader, query: Query, *, limit: int = PAGE, offset: int = 0) -> l
 def count(read: Reader, query: Query) -> int:
     """How many pulls fit `query`; refusals as in `find`."""
     _check_factors(read, query)
-    matching = _matching(query)
+    matching = _matching(read, query)
     sql = f"SELECT count(*) FROM ({matching.sql})"
     return int(next(read.rows(sql, matching.parameters))[0])
 
 
-def _matching(query: Query) -> Condition:
+def _matching(read: Reader, query: Query) -> Condition:
     """A query for the `docid` of every document that fits."""
-    conditions = list(_conditions(query))
     match = _match(query)
+    conditions = list(_conditions(query))
+    few = _fewest(read, conditions, _FEW_OF_WORDS if match else _FEW)
+    if few is not None and few.gathered is not None:
+        conditions.remove(few)
+        documents = f"SELECT d.docid FROM search_documents d WHERE {few.gathered.sql}"
+        # The plus keeps SQLite from asking the word index once for each of them.
+        among = f"{'+x.rowid' if match else 'd.docid'} IN ({documents})"
+        conditions.insert(0, Condition(among, few.gathered.parameters))
     if match is not None:
         # The word index leads: it hands out its rows newest first, without a sort.
-        source = (
-            "SELECT x.rowid AS docid FROM search_index x"
-            " CROSS JOIN search_documents d ON d.docid = x.rowid"
-        )
+        source = "SELECT x.rowid AS docid FROM search_index x"
+        if len(conditions) > (few is not None):
+            source += " CROSS JOIN search_documents d ON d.docid = x.rowid"
         conditions.insert(0, Condition("search_index MATCH ?", (match,)))
     else:
         source = "SELECT d.docid AS docid FROM search_documents d"
@@ -79,6 +87,20 @@ def _matching(query: Query) -> Condition:
     return Condition(
         f"{source} WHERE {where}", tuple(p for one in conditions for p in one.parameters)
     )
+
+
+def _fewest(read: Reader, conditions: list[Condition], limit: int) -> Condition | None:
+    """The condition that the fewest documents fit, fewer than `limit`: they are gathered first.
+    Where many fit, a page is soon full when each document is looked at as it comes."""
+    fewest, found = limit, None
+    for one in conditions:
+        if one.each is None:
+            continue
+        sql = f"SELECT count(*) FROM ({one.each.sql} LIMIT {fewest})"
+        number = int(next(read.rows(sql, one.each.parameters))[0])
+        if number < fewest:
+            fewest, found = number, one
+    return found
 
 
 def _conditions(query: Query) -> Iterator[Condition]:

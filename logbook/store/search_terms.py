@@ -2,23 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from logbook.records.setup import TIMING
 from logbook.refusals import BadInput
 from logbook.store.query import DateTerm, FactorTerm, NumberTerm, TextTerm
 from logbook.store.query_numbers import Bounds
 
 _DOCIDS_A_SECOND = 1_000_000
-_FEW = 3000
+
+# A level's figure as it was typed, 1.75 of "1.75 in": what a number without a unit is held
+# against. A comma before three digits groups them, any other is a decimal comma.
+_FIGURE = (
+    "CAST(CASE WHEN text GLOB '*[0-9],[0-9][0-9][0-9]*' THEN replace(text, ',', '')"
+    " ELSE replace(text, ',', '.') END AS REAL)"
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """A condition in SQL with a ``?`` for each parameter."""
+    """A condition in SQL with a ``?`` for each parameter, put to documents as they come.
+
+    `gathered` is the same put so that an index finds what fits, and `each` a query that has a row
+    for every document that does, or more: cheap to count up to a limit.
+    """
 
     sql: str
     parameters: tuple[str | int | float, ...]
+    gathered: Condition | None = None
+    each: Condition | None = None
 
     def negated(self) -> Condition:
         """Its opposite; what is not known does not fit the condition, so it fits this one."""
@@ -65,9 +78,6 @@ _TEXT: Mapping[str, _Text] = {
     "purpose": _Text("sessions", ("purpose",), _OF_SESSION),
     "operator": _Text("sessions", ("operator",), _OF_SESSION),
     "standard": _Text("sessions", ("standard",), _OF_SESSION),
-    "fuel": _Text(
-        "fuels", ("name", "batch"), "d.pull_id IN (SELECT id FROM pulls WHERE fuel_id IN ({ids}))"
-    ),
 }
 
 _NUMBERS: Mapping[str, tuple[str, ...]] = {
@@ -97,8 +107,14 @@ def condition(term: TextTerm | NumberTerm | DateTerm | FactorTerm) -> Condition:
     elif isinstance(term, DateTerm):
         found = _date(term)
     else:
-        found = _factor(term)
+        found = _counted(_factor(term))
     return found.negated() if term.negated else found
+
+
+def _counted(found: Condition) -> Condition:
+    """A condition on documents that an index serves as it stands."""
+    each = f"SELECT 1 FROM search_documents d WHERE {found.sql}"
+    return Condition(found.sql, found.parameters, found, Condition(each, found.parameters))
 
 
 def _text(term: TextTerm) -> Condition:
@@ -113,34 +129,50 @@ def _text(term: TextTerm) -> Condition:
             begins = _like(term.value) + "%"
             fits = "opened_at LIKE ? ESCAPE '\\' OR id LIKE ? ESCAPE '\\'"
             ids = f"SELECT id FROM sessions WHERE {fits}"
-            return Condition(_OF_SESSION.format(ids=ids), (begins, begins))
+            return _counted(Condition(_OF_SESSION.format(ids=ids), (begins, begins)))
         case "note":
             contains = f"%{_like(term.value)}%"
             fits = "notes LIKE ? ESCAPE '\\' OR observations LIKE ? ESCAPE '\\'"
             sql = f"EXISTS (SELECT 1 FROM pulls WHERE id = d.pull_id AND ({fits}))"
             return Condition(sql, (contains, contains))
         case "fuel":
-            # A fuel is named by its record, or only by the set-up.
-            by_record, by_setup = _named(_TEXT["fuel"], term.value), _level_text("fuel", term.value)
-            return Condition(
-                f"({by_record.sql} OR {by_setup.sql})",
-                (*by_record.parameters, *by_setup.parameters),
-            )
+            return _fuel(term.value)
         case _:
-            return _named(_TEXT[term.field], term.value)
+            return _counted(_named(_TEXT[term.field], term.value))
+
+
+def _fuel(value: str) -> Condition:
+    """Named by the pull's record of a fuel, or only by its set-up."""
+    ids, parameters = _ids("fuels", ("name", "batch"), value)
+    by_record = f"FROM pulls WHERE fuel_id IN ({ids})"
+    by_setup = _level_text("fuel", value)
+    both = (*parameters, *by_setup.parameters)
+    return Condition(
+        f"(EXISTS (SELECT 1 {by_record} AND id = d.pull_id) OR {by_setup.sql})",
+        both,
+        Condition(f"(d.pull_id IN (SELECT id {by_record}) OR {by_setup.sql})", both),
+        Condition(
+            f"SELECT 1 {by_record} UNION ALL SELECT 1 FROM search_documents d WHERE {by_setup.sql}",
+            both,
+        ),
+    )
 
 
 def _named(text: _Text, value: str) -> Condition:
-    """Rows of this very name; where there is none, those whose name contains it."""
-    equal = " OR ".join(f"{column} = ? COLLATE NOCASE" for column in text.columns)
-    like = " OR ".join(f"{column} LIKE ? ESCAPE '\\'" for column in text.columns)
-    ids = (
-        f"SELECT id FROM {text.table} WHERE CASE WHEN EXISTS"
-        f" (SELECT 1 FROM {text.table} WHERE {equal}) THEN {equal} ELSE {like} END"
-    )
-    many = len(text.columns)
-    parameters = (*(value,) * (2 * many), *(f"%{_like(value)}%",) * many)
+    ids, parameters = _ids(text.table, text.columns, value)
     return Condition(text.within.format(ids=ids), parameters)
+
+
+def _ids(table: str, columns: tuple[str, ...], value: str) -> tuple[str, tuple[str, ...]]:
+    """Rows of this very name; where there is none, those whose name contains it."""
+    equal = " OR ".join(f"{column} = ? COLLATE NOCASE" for column in columns)
+    like = " OR ".join(f"{column} LIKE ? ESCAPE '\\'" for column in columns)
+    sql = (
+        f"SELECT id FROM {table} WHERE CASE WHEN EXISTS"
+        f" (SELECT 1 FROM {table} WHERE {equal}) THEN {equal} ELSE {like} END"
+    )
+    many = len(columns)
+    return sql, (*(value,) * (2 * many), *(f"%{_like(value)}%",) * many)
 
 
 def _choice(column: str, value: str, choices: tuple[str, ...]) -> Condition:
@@ -154,58 +186,58 @@ def _choice(column: str, value: str, choices: tuple[str, ...]) -> Condition:
         raise BadInput(
             f"“{value}” is not known", where=column, wanted="one of " + ", ".join(choices)
         )
-    marks = " OR ".join(f"{column} = ?" for _ in fitting)
-    return Condition(f"d.pull_id IN (SELECT id FROM pulls WHERE {marks})", tuple(fitting))
+    return _of_pulls([f"{column} = '{choice}'" for choice in fitting], ())
 
 
 def _excluded(value: str) -> Condition:
     word = value.casefold()
     if word not in ("yes", "no"):
         raise BadInput(f"“{value}” is not known", where="excluded", wanted="yes or no")
-    inside = "IN" if word == "yes" else "NOT IN"
-    return Condition(
-        f"d.pull_id {inside} (SELECT id FROM pulls WHERE excluded_reason IS NOT NULL)", ()
-    )
+    return _of_pulls([f"excluded_reason IS {'NOT ' if word == 'yes' else ''}NULL"], ())
 
 
 def _number(term: NumberTerm) -> Condition:
-    columns = _NUMBERS[term.field]
-    if term.field in _SCORED:
-        table, key = "scores", "pull_id"
-    else:
-        table, key = "pulls", "id"
-    parts = [_among(table, key, column, _within(column, term.bounds)) for column in columns]
-    sql = " OR ".join(part.sql for part in parts)
-    return Condition(f"({sql})", tuple(p for part in parts for p in part.parameters))
+    within = [(column, _within(column, term.bounds)) for column in _NUMBERS[term.field]]
+    return _of_pulls(
+        [f"{column} IS NOT NULL AND {fits.sql}" for column, fits in within],
+        tuple(value for _, fits in within for value in fits.parameters),
+        *(("scores", "pull_id") if term.field in _SCORED else ("pulls", "id")),
+    )
 
 
-def _among(table: str, key: str, column: str, fits: Condition) -> Condition:
-    """Documents whose row of `table` fits, cheap whether few fit or most.
-
-    Few are gathered from the column's index once; of many, a page is soon full when each
-    document is looked up as it comes.
-    """
-    some = f"FROM {table} WHERE {column} IS NOT NULL AND {fits.sql}"
+def _of_pulls(
+    fits: Sequence[str],
+    parameters: tuple[str | int | float, ...],
+    table: str = "pulls",
+    key: str = "id",
+) -> Condition:
+    """Documents whose row of `table` fits any of these, each a condition with an index."""
+    some = [f"FROM {table} WHERE {one}" for one in fits]
+    as_it_comes = " OR ".join(f"EXISTS (SELECT 1 {one} AND {key} = d.pull_id)" for one in some)
+    gathered = " OR ".join(f"d.pull_id IN (SELECT {key} {one})" for one in some)
+    each = " UNION ALL ".join(f"SELECT 1 {one}" for one in some)
     return Condition(
-        f"CASE WHEN (SELECT count(*) FROM (SELECT 1 {some} LIMIT {_FEW})) < {_FEW}"
-        f" THEN d.pull_id IN (SELECT {key} {some})"
-        f" ELSE EXISTS (SELECT 1 {some} AND {key} = d.pull_id) END",
-        fits.parameters * 3,
+        f"({as_it_comes})",
+        parameters,
+        Condition(f"({gathered})", parameters),
+        Condition(each, parameters),
     )
 
 
 def _date(term: DateTerm) -> Condition:
     low = -(2**63) if term.first is None else term.first * _DOCIDS_A_SECOND
     high = 2**63 - 1 if term.end is None else term.end * _DOCIDS_A_SECOND
-    return Condition("d.docid >= ? AND d.docid < ?", (low, high))
+    return _counted(Condition("d.docid >= ? AND d.docid < ?", (low, high)))
 
 
 def _factor(term: FactorTerm) -> Condition:
     if term.bounds is None:
         return _level_text(term.key, term.value)
-    within = _within("number", term.bounds)
+    bare = term.unit is None and term.key != TIMING
+    figure = f"CASE WHEN unit IS NULL THEN number ELSE {_FIGURE} END" if bare else "number"
+    within = _within(figure, term.bounds)
     unit: tuple[str, ...] = () if term.unit is None else (term.unit,)
-    fits = f"{within.sql}{' AND unit = ?' if unit else ''}"
+    fits = f"number IS NOT NULL AND {within.sql}{' AND unit = ?' if unit else ''}"
     parameters: tuple[str | int | float, ...] = (term.key, *within.parameters, *unit)
     if term.value[:1].isdigit() and ".." not in term.value:
         # 4150 may be a number, or stand in a name such as "4150 double pump".

@@ -16,6 +16,7 @@ from logbook.records.ids import new_id
 from logbook.records.pull import Pull
 from logbook.records.setup import Level, SetUp
 from logbook.refusals import BadInput
+from logbook.store import search
 from logbook.store.book import Book
 from logbook.store.query import parse_query
 from logbook.store.search import count, find
@@ -45,6 +46,8 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
                 "Main jet": Level("70", 70.0),
                 "Carburetor": Level("four-barrel 650"),
                 "spacer": Level("25 mm", 25.0, "mm"),
+                "header": Level("1.75 in", 44.45, "mm"),
+                "main air": Level("1,750 rpm", 1750.0, "rpm"),
             }
         ),
         observations="smell of rubber",
@@ -122,6 +125,16 @@ CASES = [
     ("-timing:>30", [5, 1, 6]),
     ("main-jet:70", [4]),
     ('"main jet":>=68', [4]),
+    # A number without a unit is the figure that was typed, whatever it is stored in.
+    ("header:1.75", [4]),
+    ("header:1.5..2", [4]),
+    ("header:>2", []),
+    ("header:>2mm", [4]),
+    ("header:44.45", []),
+    ("spacer:25", [4]),
+    ("spacer:>26", []),
+    ('"main air":>1700', [4]),
+    ('"main air":<2', []),
     ("carburetor:four", [4]),
     ("carburetor:650", [4]),
     ("spacer:>20mm", [4]),
@@ -150,6 +163,15 @@ CASES = [
 
 @pytest.mark.parametrize(("text", "wanted"), CASES)
 def test_what_is_found_newest_first(full: Shop, text: str, wanted: list[int]) -> None:
+    assert numbers(full, text) == wanted
+
+
+@pytest.mark.parametrize(("text", "wanted"), CASES)
+def test_the_same_is_found_where_it_is_one_of_many(
+    full: Shop, text: str, wanted: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(search, "_FEW", 0)
+    monkeypatch.setattr(search, "_FEW_OF_WORDS", 0)
     assert numbers(full, text) == wanted
 
 
