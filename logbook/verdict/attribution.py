@@ -25,14 +25,14 @@ from logbook.verdict import rules, words
 from logbook.verdict.evidence import (
     ASSUMED_CARRYING,
     Line,
-    Pooled,
     Wanted,
     carrying,
     lines_of,
+    mixed,
     pool,
 )
 from logbook.verdict.noise import Noise
-from logbook.verdict.visits import Across, Difference, Weights, added
+from logbook.verdict.visits import Across, Difference, added
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,7 +108,7 @@ def attribute(
     assumed : lowest and highest worth in per cent of changes without evidence, by factor key.
     """
     found = [lines_of(across, change, wanted) for change in changes]
-    spread = carrying(found)
+    spread = carrying(across, found)
     across = Across(across.visits, across.between, spread)
     whole = added((1.0, across.mean(sides[1])), (-1.0, across.mean(sides[0])))
     members, taken, carried = [], [(1.0, whole)], 0.0
@@ -117,7 +117,7 @@ def attribute(
             members.append(Member(change, (), (), None))
             continue
         pooled = pool(lines, spread.percent)
-        mine = _weights(lines, pooled)
+        mine = mixed(lines, pooled.shares)
         worth = across.estimate(mine, carried=pooled.carried)
         members.append(Member(change, lines, pooled.shares, worth))
         taken.append((-1.0, mine))
@@ -161,10 +161,6 @@ def foreseen(
     elsewhere = sum(1 for own in seen if own is False)
     variance += 2.0 * elsewhere * ASSUMED_CARRYING.percent**2
     return sum(1 for own in seen if own is None), variance
-
-
-def _weights(lines: Sequence[Line], pooled: Pooled) -> Weights:
-    return added(*((share, line.weights) for share, line in zip(pooled.shares, lines, strict=True)))
 
 
 def _alone(

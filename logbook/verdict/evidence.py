@@ -56,6 +56,12 @@ class Line:
         """The sessions it comes from."""
         return tuple(self.weights)
 
+    @property
+    def told_by(self) -> str:
+        """The engine whose difference from the family is in it, whichever of its builds it was
+        seen on; ``""`` where the comparison's own."""
+        return "" if self.own else self.engine
+
 
 def steps(visit: Visit, change: FactorChange) -> list[tuple[int, int]]:
     """Labels (before, after) of the pairs of set-ups that differ in this change alone."""
@@ -99,15 +105,17 @@ class Wanted:
 
 
 def lines_of(across: Across, change: FactorChange, wanted: Wanted) -> tuple[Line, ...]:
-    """Every line of evidence for a change in the visits: steps within a session, or where there
-    are none between the sessions of one build."""
+    """Every line of evidence for a change in the visits: steps within a session, and of an engine
+    (or of the comparison itself) that has none those between the sessions of one build."""
     found = []
     for visit in across.visits.values():
         for before, after in steps(visit, change):
             weights = {visit.session: {before: -1.0, after: 1.0}}
             own = wanted.own(visit, before, change.factor)
             found.append(_line(across, change, visit, weights, own=own, between=False))
-    return tuple(found) or tuple(_between_days(across, change, wanted))
+    within = {line.told_by for line in found}
+    apart = _between_days(across, change, wanted)
+    return (*found, *(line for line in apart if line.told_by not in within))
 
 
 def _between_days(across: Across, change: FactorChange, wanted: Wanted) -> list[Line]:
@@ -174,26 +182,32 @@ def pool(lines: Sequence[Line], carrying_percent: float) -> Pooled:
     return Pooled(tuple(float(share) for share in shares), max(carried, 0.0))
 
 
+def mixed(lines: Sequence[Line], shares: Sequence[float]) -> Weights:
+    """The weights of several lines put together in these shares."""
+    return added(*((share, line.weights) for share, line in zip(shares, lines, strict=True)))
+
+
 def _groups(lines: Sequence[Line]) -> Array:
-    """A number for every engine and build, the same for lines of the engine in question."""
-    names = [("", "", True) if line.own else (line.engine, line.build, False) for line in lines]
-    order = {name: place for place, name in enumerate(dict.fromkeys(names))}
-    return np.array([float(order[name]) for name in names])
+    """A number for every engine, another for the lines that are the comparison's own."""
+    names = dict.fromkeys(line.told_by for line in lines)
+    order = {name: place for place, name in enumerate(names)}
+    return np.array([float(order[line.told_by]) for line in lines])
 
 
-def carrying(changes: Sequence[Sequence[Line]]) -> Noise:
+def carrying(across: Across, changes: Sequence[Sequence[Line]]) -> Noise:
     """How far a change's worth differs from engine to engine: all changes that were made on more
     than one, weighed with the assumption. What several engines have shown to be more than that
     stands alone: the assumption could only talk it down.
 
     Parameters
     ----------
+    across : the visits that the lines are from.
     changes : the lines of each change.
     """
     tables = []
     for lines in changes:
         groups = _groups(lines)
-        pairs = [_combined(lines, groups == group) for group in np.unique(groups)]
+        pairs = [_combined(across, lines, groups == group) for group in np.unique(groups)]
         tables.append(([value for value, _ in pairs], [variance for _, variance in pairs]))
     square, df = between_engines(tables)
     assumed = ASSUMED_CARRYING
@@ -205,14 +219,14 @@ def carrying(changes: Sequence[Sequence[Line]]) -> Noise:
     return Noise(float(np.sqrt(both)), total, source)
 
 
-def _combined(lines: Sequence[Line], which: Array) -> tuple[float, float]:
-    """The mean of one engine's lines and its variance. Lines that share pulls share errors: the
-    variance is never put below that of the best of them."""
-    mine = [line.worth for line, here in zip(lines, which, strict=True) if here]
-    variances = np.array([max(worth.standard_error**2, 1e-18) for worth in mine])
-    weights = (1.0 / variances) / np.sum(1.0 / variances)
-    values = np.array([worth.log_percent for worth in mine])
-    return float(weights @ values), float(variances.min())
+def _combined(across: Across, lines: Sequence[Line], which: Array) -> tuple[float, float]:
+    """The mean of one engine's lines and its variance. Lines that share pulls or days share
+    errors, and those of different sessions do not: the mean is asked for as a whole."""
+    mine = [line for line, here in zip(lines, which, strict=True) if here]
+    precision = np.array([1.0 / max(line.worth.standard_error**2, 1e-18) for line in mine])
+    shares = (precision / precision.sum()).tolist()
+    mean = across.estimate(mixed(mine, shares))
+    return mean.log_percent, max(mean.standard_error**2, 1e-18)
 
 
 def between_engines(

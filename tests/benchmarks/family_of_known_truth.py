@@ -40,8 +40,9 @@ class Shop:
 
     `days`: from day to day; `engines`: how the worth of a change differs from engine to engine;
     `noise`, `drift` (a pull) and `resetting` within a session. `pairs` of earlier sessions tell
-    how well the cell reproduces. `sisters` of the engine were given the changes one by one;
-    `own_fuel`: the engine itself went back to the old fuel once.
+    how well the cell reproduces. `sisters` of the engine were given the changes one by one, each
+    in so many `builds`; `own_fuel`: the engine itself went back to the old fuel once, `own_days`:
+    it was pulled on the old fuel on a day of its own.
     """
 
     days: float = 0.5
@@ -52,6 +53,8 @@ class Shop:
     pairs: int = 4
     sisters: int = 1
     own_fuel: bool = True
+    builds: int = 1
+    own_days: bool = False
 
 
 @dataclass(slots=True)
@@ -99,9 +102,13 @@ def told(shop: Shop, rng: np.random.Generator) -> Attribution:
     if shop.own_fuel:
         telling.session("fuel", "0", "new", [(NEW, 3), (MIDDLE, 3), (NEW, 2)])
         after["fuel"] = 0
+    if shop.own_days:
+        telling.session("old fuel", "0", "new", [(MIDDLE, 5)])
     for sister in map(str, range(1, shop.sisters + 1)):
-        telling.session(f"{sister} a", sister, "old", [(OLD, 3), (MIDDLE, 3), (OLD, 2)])
-        telling.session(f"{sister} b", sister, "old", [(MIDDLE, 3), (NEW, 3), (MIDDLE, 2)])
+        for build in ("old", "new", "newer")[: shop.builds]:
+            name = f"{sister} {build}"
+            telling.session(f"{name} a", sister, build, [(OLD, 3), (MIDDLE, 3), (OLD, 2)])
+            telling.session(f"{name} b", sister, build, [(MIDDLE, 3), (NEW, 3), (MIDDLE, 2)])
     means = 80.0 * np.exp(rng.normal(0.0, shop.days, 2 * shop.pairs) / 100.0)
     between = reproducibility(means.tolist(), [place // 2 for place in range(means.size)])
     across = Across(telling.visits, {"cell": between}, Noise(0.0, 0.0, ""))

@@ -43,13 +43,18 @@ def main() -> None:
     # Before numpy's first product: these matrices are too small to share between cores.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     print("evidence               days  engines  pairs     holds   width, %")
-    for own, sisters in ((True, 1), (False, 1), (False, 3)):
-        kind = f"{'own fuel, ' if own else ''}{sisters} sister{'s' if sisters > 1 else ''}"
+    alone = Shop(own_fuel=False)
+    shops = {
+        "own fuel, 1 sister": Shop(),
+        "own days, 1 sister": replace(alone, own_days=True),
+        "1 sister": alone,
+        "1 sister in 3 builds": replace(alone, builds=3),
+        "3 sisters": replace(alone, sisters=3),
+    }
+    for kind, shop in shops.items():
         for days, engines, pairs in itertools.product((0.3, 0.5, 1.0), (0.0, 0.4, 0.8), (0, 4)):
-            shop = replace(
-                Shop(), own_fuel=own, sisters=sisters, days=days, engines=engines, pairs=pairs
-            )
-            share, error, width = coverage(shop, histories)
+            told_of = replace(shop, days=days, engines=engines, pairs=pairs)
+            share, error, width = coverage(told_of, histories)
             print(
                 f"{kind:22} {days:4.1f} {engines:8.1f} {pairs:6d}  {share:5.1f} ±{error:.1f}"
                 f" {width:10.1f}",
