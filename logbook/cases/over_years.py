@@ -25,8 +25,9 @@ if TYPE_CHECKING:
 SESSIONS_LOOKED_BACK = 200
 _YEAR_S = 365.25 * 86_400.0
 
-BEYOND, SHIFTED, TREND, STEADY, FEW = "beyond", "shifted", "trend", "steady", "few"
-SIGNS = {BEYOND: "⚠", SHIFTED: "⚠", TREND: "↗", STEADY: "=", FEW: "·"}
+BEYOND, JUMPED, SHIFTED = "beyond", "jumped", "shifted"
+TREND, STEADY, FEW = "trend", "steady", "few"
+SIGNS = {BEYOND: "⚠", JUMPED: "⚠", SHIFTED: "⚠", TREND: "↗", STEADY: "=", FEW: "·"}
 FALLING_SIGN = "↘"
 
 
@@ -190,7 +191,7 @@ def judge_series(
     slope = trend(times, values, builds)
     state, sentence = _state(points, chart, slope)
     going = UP if slope is not None and slope.low > 0 else DOWN if slope and slope.high < 0 else ""
-    if state in (BEYOND, SHIFTED):
+    if state in (BEYOND, JUMPED, SHIFTED):
         going = UP if values[-1] > chart.center else DOWN
     return Series(
         measure,
@@ -221,6 +222,8 @@ def _state(points: Sequence[Point], chart: ControlChart, slope: Trend | None) ->
         return FEW, f"limits need {needed} steps within a build; there are {chart.ranges}"
     if last in chart.beyond:
         return BEYOND, "the last value is beyond the control limits"
+    if last in chart.jumps and _away(points, chart.center):
+        return JUMPED, "the last value lies farther from the one before than chance explains"
     if last in chart.shifted:
         side = "above" if points[last].value > chart.center else "below"
         return SHIFTED, f"the last {RUN} or more all lie {side} the center"
@@ -230,3 +233,10 @@ def _state(points: Sequence[Point], chart: ControlChart, slope: Trend | None) ->
         days = ", ".join(points[place].at[:10] for place in chart.beyond[-3:])
         return STEADY, f"within its limits now, beyond them on {days}"
     return STEADY, "within its control limits"
+
+
+def _away(points: Sequence[Point], center: float) -> bool:
+    """Whether the last step led away from the center: the one back from a wild value is as wide,
+    and good news."""
+    before, last = (abs(point.value - center) for point in points[-2:])
+    return last > before

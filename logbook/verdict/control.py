@@ -119,7 +119,7 @@ def individuals(
         high=center + reach,
         beyond=_places(np.abs(y - centers) > reach + slack),
         jumps=tuple(i + 1 for i in _places(steps > RANGE_LIMIT * mean_range + slack)),
-        shifted=_runs(np.sign(y - centers), begun),
+        shifted=_runs(np.where(np.abs(y - centers) > slack, np.sign(y - centers), 0.0), begun),
     )
 
 

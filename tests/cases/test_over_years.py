@@ -43,6 +43,23 @@ def test_a_sudden_blow_by_is_beyond_its_limits_and_speaks_for_wear() -> None:
     assert [(s.tag, s.last, s.count) for s in found.sisters] == [("HC-4B", 5.1, 2)]
 
 
+def test_a_step_too_wide_is_said_though_both_values_are_within_the_limits() -> None:
+    values = [5.0, 5.1] * 8 + [4.84, 5.27]
+    found = series(values)
+    assert not found.chart.beyond
+    assert (found.state, found.worse, found.sign) == ("jumped", True, "⚠")
+    assert found.sentence == "the last value lies farther from the one before than chance explains"
+    better = series([10.0 - value for value in values])
+    assert (better.state, better.worse) == ("jumped", False)
+
+
+def test_the_step_back_from_a_wild_value_is_no_warning() -> None:
+    found = series([*[5.1, 5.0] * 7, 7.5, 5.05])
+    assert found.chart.jumps == (14, 15)
+    assert found.state == "steady"
+    assert found.sentence == "within its limits now, beyond them on 2025-03-01"
+
+
 def test_a_slow_rise_is_a_trend_with_its_interval_a_year() -> None:
     found = series([5.0, 5.09, 5.13, 5.22, 5.27, 5.37])
     assert (found.state, found.worse, found.sign) == ("trend", True, "↗")

@@ -25,6 +25,31 @@ def test_a_lasting_shift_is_seen_though_every_value_is_within() -> None:
     assert found.shifted
 
 
+@given(st.floats(-1e3, 1e3), st.integers(8, 30), st.integers(8, 30))
+def test_what_never_moves_has_not_shifted(value: float, first: int, then: int) -> None:
+    """A mean is rounded: 0.1 twelve times does not lie on one side of its center."""
+    found = individuals([value] * (first + then), [0] * first + [1] * then)
+    assert found.beyond == found.jumps == found.shifted == ()
+
+
+def test_eight_in_a_row_are_a_shift_and_seven_are_none() -> None:
+    """The Western Electric rule as the handbook prints it (section 6.3.2): eight in a row."""
+    sides = [-1.0, 1.0] * 4
+    seven, eight = (individuals([*sides, *[-0.5] * n, *[0.5] * n]) for n in (7, 8))
+    assert seven.shifted == ()
+    assert eight.shifted == (15, 23)
+
+
+def test_limits_and_widest_step_as_the_handbook_has_them() -> None:
+    """Steps of 1: limits 3/1.128 from the center; a step is too wide beyond 3.267 mean steps."""
+    found = individuals([10.0, 11.0] * 4)
+    assert found.high is not None
+    assert found.high - found.center == pytest.approx(2.6596, abs=1e-4)
+    for last, jumps in ((13.5, ()), (16.0, (8,))):
+        # Mean steps (7 + 2.5)/8 and (7 + 5)/8, so that 3.88 and 4.90 are allowed.
+        assert individuals([*[10.0, 11.0] * 4, last]).jumps == jumps
+
+
 def test_a_handful_has_a_center_but_no_limits() -> None:
     found = individuals([3.0, 5.0])
     assert (found.center, found.low, found.high) == (4.0, None, None)
