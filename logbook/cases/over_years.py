@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from logbook.cases.desk import Desk, moment_of
 from logbook.cases.engines import engine_of
+from logbook.cases.scoring import band_of
 from logbook.cases.year_points import DOWN, MEASURES, UP, Measure, Point, points_of
 from logbook.engineering.correction import standard as named
 from logbook.records.engine import Engine
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
     from logbook.verdict.control import ControlChart, Trend
 
 SESSIONS_LOOKED_BACK = 200
+Footing = tuple[str, str, tuple[float, float] | None]
+"""Build (id), standard and band (rpm): powers that differ in one of them are not compared."""
+
 _YEAR_S = 365.25 * 86_400.0
 
 BEYOND, JUMPED, SHIFTED = "beyond", "jumped", "shifted"
@@ -37,7 +41,7 @@ class Sister:
 
     tag: str
     last: float
-    last_at: str
+    last_day: str
     center: float
     count: int
 
@@ -66,23 +70,28 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class BuildBest:
-    """A build with its best corrected power under one standard, and of how many sessions."""
+    """A build with its best corrected power under one standard and over one band (rpm; ``None`` of
+    a peak), on a day of the cell's calendar, and of how many sessions."""
 
     build: str
     standard: str
     power_kw: float
     is_band: bool
+    band_rpm: tuple[float, float] | None
     at: str
+    day: str
     sessions: int
 
 
 @dataclass(frozen=True, slots=True)
 class OverYears:
-    """An engine over the years. Powers are followed under `standard`, the newest session's;
-    `notes` say what was left out."""
+    """An engine over the years. Powers are followed under `standard` and over `band_rpm`, those of
+    the newest session with a band average; channels over that band too. `notes` say what was left
+    out."""
 
     engine: Engine
     standard: str
+    band_rpm: tuple[float, float] | None
     builds: tuple[BuildBest, ...]
     series: tuple[Series, ...]
     notes: tuple[str, ...]
@@ -93,21 +102,23 @@ def over_years(desk: Desk, tag: str) -> OverYears:
     with desk.book.reading() as read:
         engine = engine_of(read, tag)
         sessions = sessions_of_engine(read, engine.id, limit=SESSIONS_LOOKED_BACK)
-        standard = _standard(sessions)
-        own = points_of(read, engine, sessions, standard)
+        standard, band = _footing(sessions, engine)
+        own = points_of(read, engine, sessions, standard, band)
         sisters = [
             (sister.tag, points_of(
                 read,
                 sister,
                 sessions_of_engine(read, sister.id, limit=SESSIONS_LOOKED_BACK),
                 standard,
+                band,
             ))
             for sister in _sisters(read, engine)
         ]  # fmt: skip
     return OverYears(
         engine,
         standard,
-        _by_build(sessions),
+        band,
+        _by_build(sessions, engine),
         tuple(
             judge_series(
                 measure,
@@ -117,7 +128,7 @@ def over_years(desk: Desk, tag: str) -> OverYears:
             for measure in MEASURES
             if own[measure.key]
         ),
-        tuple(_notes(sessions, standard)),
+        tuple(_notes(sessions, engine, standard, band)),
     )
 
 
@@ -133,18 +144,35 @@ def _sisters(read: Reader, engine: Engine) -> list[Engine]:
     ]
 
 
-def _standard(sessions: Sequence[SessionBest]) -> str:
-    """The standard of the newest session that has a band average: only its like stand beside
+def _footing(
+    sessions: Sequence[SessionBest], engine: Engine
+) -> tuple[str, tuple[float, float] | None]:
+    """Standard and band of the newest session that has a band average: only its like stand beside
     it."""
-    return next((s.standard for s in reversed(sessions) if s.best_is_band), "")
+    for session in reversed(sessions):
+        if session.best_is_band:
+            return session.standard, band_of(session, engine)
+    return "", band_of(engine, engine)
 
 
-def _notes(sessions: Sequence[SessionBest], standard: str) -> Iterable[str]:
+def _notes(
+    sessions: Sequence[SessionBest],
+    engine: Engine,
+    standard: str,
+    band: tuple[float, float] | None,
+) -> Iterable[str]:
     other = [s for s in sessions if s.best_power_kw is not None and s.standard != standard]
     if standard and other:
         yield (
             f"Under another standard than {named(standard).name}, and so not followed beside it:"
             f" {_counted(other)}"
+        )
+    elsewhere = [s for s in sessions if s.best_is_band and s.standard == standard
+                 and band_of(s, engine) != band]  # fmt: skip
+    if band and elsewhere:
+        yield (
+            f"Over another band than {band[0]:.0f}–{band[1]:.0f} rpm, and so not followed beside"
+            f" it: {_counted(elsewhere)}"
         )
     peaks = [s for s in sessions if s.best_power_kw is not None and not s.best_is_band]
     if peaks:
@@ -152,26 +180,36 @@ def _notes(sessions: Sequence[SessionBest], standard: str) -> Iterable[str]:
 
 
 def _counted(sessions: Sequence[SessionBest]) -> str:
-    days = ", ".join(session.opened_at[:10] for session in sessions[-3:])
+    days = ", ".join(session.day for session in sessions[-3:])
     more = "" if len(sessions) <= 3 else f" and {len(sessions) - 3} more"
     return f"the session{'s' if len(sessions) > 1 else ''} of {days}{more}"
 
 
-def _by_build(sessions: Sequence[SessionBest]) -> tuple[BuildBest, ...]:
-    """The best of each build under each standard; a peak only where there is no band average."""
-    best: dict[tuple[str, str], SessionBest] = {}
-    counts: dict[tuple[str, str], int] = {}
+def _by_build(sessions: Sequence[SessionBest], engine: Engine) -> tuple[BuildBest, ...]:
+    """The best of each build under each standard and over each band; a peak only where there is no
+    band average."""
+    best: dict[Footing, SessionBest] = {}
+    counts: dict[Footing, int] = {}
     for session in sessions:
         if session.best_power_kw is None:
             continue
-        key = session.build_id, session.standard
+        key = session.build_id, session.standard, band_of(session, engine)
         counts[key] = counts.get(key, 0) + 1
         held = best.get(key)
         rank = session.best_is_band, session.best_power_kw
         if held is None or rank > (held.best_is_band, held.best_power_kw or 0.0):
             best[key] = session
     return tuple(
-        BuildBest(s.build, s.standard, s.best_power_kw, s.best_is_band, s.opened_at, counts[key])
+        BuildBest(
+            s.build,
+            s.standard,
+            s.best_power_kw,
+            s.best_is_band,
+            key[2] if s.best_is_band else None,
+            s.opened_at,
+            s.day,
+            counts[key],
+        )
         for key, s in best.items()
         if s.best_power_kw is not None
     )
@@ -202,7 +240,7 @@ def judge_series(
         sentence,
         bool(measure.worse) and going == measure.worse and state != STEADY,
         tuple(
-            Sister(tag, found[-1].value, found[-1].at,
+            Sister(tag, found[-1].value, found[-1].day,
                    sum(p.value for p in found) / len(found), len(found))
             for tag, found in sisters
             if found
@@ -230,7 +268,7 @@ def _state(points: Sequence[Point], chart: ControlChart, slope: Trend | None) ->
     if slope is not None and slope.word != LEVEL_WORD:
         return TREND, f"{slope.word} over the years, beyond chance at 95 %"
     if chart.beyond:
-        days = ", ".join(points[place].at[:10] for place in chart.beyond[-3:])
+        days = ", ".join(points[place].day for place in chart.beyond[-3:])
         return STEADY, f"within its limits now, beyond them on {days}"
     return STEADY, "within its control limits"
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from logbook.cases.recalibration import Recalibration, recalibrations_of
 from logbook.quantities import show
@@ -60,17 +60,30 @@ class Place:
     @property
     def band(self) -> tuple[float, float] | None:
         """The session's rpm band, else the engine's, unless another is asked for."""
-        if self.other_band is not None:
-            return self.other_band
-        for record in (self.session, self.engine):
-            if record.band_low_rpm is not None and record.band_high_rpm is not None:
-                return record.band_low_rpm, record.band_high_rpm
-        return None
+        return self.other_band or band_of(self.session, self.engine)
 
     @property
     def standard_key(self) -> str:
         """The standard everything is corrected to."""
         return self.standard or self.session.standard
+
+
+class Banded(Protocol):
+    """What may have an rpm band of its own."""
+
+    @property
+    def band_low_rpm(self) -> float | None: ...
+
+    @property
+    def band_high_rpm(self) -> float | None: ...
+
+
+def band_of(session: Banded, engine: Engine) -> tuple[float, float] | None:
+    """A session's rpm band, else its engine's; ``None`` where neither has one."""
+    for record in (session, engine):
+        if record.band_low_rpm is not None and record.band_high_rpm is not None:
+            return record.band_low_rpm, record.band_high_rpm
+    return None
 
 
 def state_of(reading: AirReading) -> AirState:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from statistics import median
 from typing import TYPE_CHECKING
 
+from logbook.cases.scoring import band_of
 from logbook.records.engine import Build, Engine
 from logbook.records.inspection import Inspection
 from logbook.store.over_years import Readings, SessionBest, counted_readings
@@ -50,26 +51,32 @@ MEASURES = (
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One value, stored unit; of a session or an inspection (its id), at a stored time."""
+    """One value, stored unit; of a session or an inspection (its id), at a stored time, on a day
+    of the cell's calendar."""
 
     at: str
+    day: str
     build: str
     record_id: str
     value: float
 
 
 def points_of(
-    read: Reader, engine: Engine, sessions: Sequence[SessionBest], standard: str
+    read: Reader,
+    engine: Engine,
+    sessions: Sequence[SessionBest],
+    standard: str,
+    band: tuple[float, float] | None,
 ) -> dict[str, list[Point]]:
-    """Every measure's values of an engine, oldest first; powers under one standard only."""
+    """Every measure's values of an engine, oldest first, over one band; powers under one standard
+    only, and only of sessions that were judged on that band."""
     found: dict[str, list[Point]] = {measure.key: [] for measure in MEASURES}
     for session in sessions:
-        if session.best_is_band and session.standard == standard and session.best_power_kw:
-            found[POWER].append(
-                Point(session.opened_at, session.build, session.id, session.best_power_kw)
-            )
+        alike = session.standard == standard and band_of(session, engine) == band
+        if session.best_is_band and alike and session.best_power_kw:
+            found[POWER].append(_point(session, session.best_power_kw))
     if sessions:
-        _add_channels(found, read, engine, sessions)
+        _add_channels(found, read, engine, sessions, band)
     labels = {build.id: build.label for build in read.where(Build, engine_id=engine.id)}
     for one in read.where(Inspection, engine_id=engine.id, order="inspected_on"):
         for key, values, pick in (
@@ -80,9 +87,19 @@ def points_of(
             if known:
                 build = labels.get(one.build_id or "", "")
                 found[key].append(
-                    Point(f"{one.inspected_on}T00:00:00Z", build, one.id, pick(known))
+                    Point(
+                        f"{one.inspected_on}T00:00:00Z",
+                        one.inspected_on,
+                        build,
+                        one.id,
+                        pick(known),
+                    )
                 )
     return found
+
+
+def _point(session: SessionBest, value: float) -> Point:
+    return Point(session.opened_at, session.day, session.build, session.id, value)
 
 
 def _add_channels(
@@ -90,6 +107,7 @@ def _add_channels(
     read: Reader,
     engine: Engine,
     sessions: Sequence[SessionBest],
+    band: tuple[float, float] | None,
 ) -> None:
     pulls = counted_readings(read, engine.id, since=sessions[0].opened_at)
     traces = read.traces([pull.pull_id for pull in pulls], only=(_SPEED, *CHANNELS))
@@ -97,7 +115,6 @@ def _add_channels(
     for pull in pulls:
         by_session.setdefault(pull.session_id, []).append(pull)
     for session in sessions:
-        band = _band(session, engine)
         for channel in CHANNELS:
             values = [
                 value
@@ -105,19 +122,7 @@ def _add_channels(
                 if (value := _reading(channel, pull, traces.get(pull.pull_id), band)) is not None
             ]
             if values:
-                found[channel].append(
-                    Point(session.opened_at, session.build, session.id, median(values))
-                )
-
-
-def _band(session: SessionBest, engine: Engine) -> tuple[float, float] | None:
-    for low, high in (
-        (session.band_low_rpm, session.band_high_rpm),
-        (engine.band_low_rpm, engine.band_high_rpm),
-    ):
-        if low is not None and high is not None:
-            return low, high
-    return None
+                found[channel].append(_point(session, median(values)))
 
 
 def _reading(

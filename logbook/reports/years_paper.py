@@ -129,7 +129,7 @@ def years_parts(found: OverYears, system: str) -> Iterator[Part]:
         (
             f"{one.sign} {unit(one.measure.label, one.measure.kind, system)}",
             years_report.figure(one.points[-1].value, one.measure.kind, system),
-            one.points[-1].at[:10],
+            one.points[-1].day,
             years_report.figure(one.chart.center, one.measure.kind, system),
             years_report.limits_text(one, system),
             str(len(one.points)),

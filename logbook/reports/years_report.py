@@ -9,6 +9,7 @@ from rich.text import Text
 from logbook.engineering.correction import standard
 from logbook.quantities import display_unit, from_stored, show, stored_unit
 from logbook.reports.as_json import Document, plain_value, record_json
+from logbook.reports.showing import band
 from logbook.reports.tables import NOTHING, grid, heading, number, unit
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ def years_json(found: OverYears) -> Document:
         "engine": found.engine.tag,
         "family": found.engine.family or None,
         "standard": found.standard or None,
+        "band_rpm": found.band_rpm,
         "builds": [record_json(one) for one in found.builds],
         "measures": [_series_json(one) for one in found.series],
         "notes": list(found.notes),
@@ -87,9 +89,9 @@ def years_tables(found: OverYears, system: str) -> list[RenderableType]:
             (
                 one.build,
                 number(one.power_kw, "power", system),
-                "band average" if one.is_band else "peak",
+                f"band average {band(*one.band_rpm)}" if one.band_rpm else "peak",
                 standard(one.standard).name,
-                one.at[:10],
+                one.day,
                 str(one.sessions),
             )
             for one in found.builds
@@ -104,7 +106,7 @@ def years_tables(found: OverYears, system: str) -> list[RenderableType]:
                 one.sign,
                 unit(one.measure.label, one.measure.kind, system),
                 figure(one.points[-1].value, one.measure.kind, system),
-                one.points[-1].at[:10],
+                one.points[-1].day,
                 figure(one.chart.center, one.measure.kind, system),
                 limits_text(one, system),
                 str(len(one.points)),

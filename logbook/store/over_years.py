@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from logbook.records.times import day_in
 from logbook.store.reader import Reader
 
 
 class SessionBest(NamedTuple):
     """A session with its best: corrected kW under its standard, a band average or (only where
-    there is none) a peak; ``None`` where nothing counted. The band is the session's, rpm."""
+    there is none) a peak; ``None`` where nothing counted. The band is the session's, rpm, the
+    zone its cell's."""
 
     id: str
     opened_at: str
@@ -21,6 +23,12 @@ class SessionBest(NamedTuple):
     best_is_band: bool
     band_low_rpm: float | None
     band_high_rpm: float | None
+    time_zone: str
+
+    @property
+    def day(self) -> str:
+        """The day it was opened, in its cell's zone."""
+        return day_in(self.opened_at, self.time_zone)
 
 
 class Readings(NamedTuple):
@@ -36,8 +44,9 @@ def sessions_of_engine(read: Reader, engine_id: str, *, limit: int) -> list[Sess
     """The engine's newest sessions, oldest of them first."""
     rows = read.rows(
         "SELECT s.id, s.opened_at, b.id, b.label, s.standard, coalesce(t.pulls, 0),"
-        " t.best_power_kw, coalesce(t.best_is_band, 0), s.band_low_rpm, s.band_high_rpm"
-        " FROM sessions s JOIN builds b ON b.id = s.build_id"
+        " t.best_power_kw, coalesce(t.best_is_band, 0), s.band_low_rpm, s.band_high_rpm,"
+        " k.time_zone"
+        " FROM sessions s JOIN builds b ON b.id = s.build_id JOIN cells k ON k.id = s.cell_id"
         " LEFT JOIN session_totals t ON t.session_id = s.id"
         " WHERE s.engine_id = ? AND s.withdrawn = 0 ORDER BY s.opened_at DESC, s.id DESC LIMIT ?",
         (engine_id, limit),

@@ -11,7 +11,10 @@ from logbook.cases.desk import Desk, open_desk
 from logbook.cases.engines import add_engine
 from logbook.cases.inspections import add_inspection
 from logbook.cases.over_years import Series, judge_series, over_years
+from logbook.cases.pulls import new_air
+from logbook.cases.sessions import open_session
 from logbook.cases.year_points import MEASURES, Point
+from tests.cases.conftest import Shop
 
 
 @pytest.fixture
@@ -29,8 +32,9 @@ def series(values: Sequence[float], builds: Sequence[str] = ()) -> Series:
     """Blow-by of one session a month."""
     named = builds or ["build 1"] * len(values)
     points = [
-        Point(f"{2024 + n // 12}-{n % 12 + 1:02d}-01T00:00:00Z", named[n], f"s{n}", value)
+        Point(f"{day}T00:00:00Z", day, named[n], f"s{n}", value)
         for n, value in enumerate(values)
+        for day in [f"{2024 + n // 12}-{n % 12 + 1:02d}-01"]
     ]
     return judge_series(BLOW_BY, points, [("HC-4B", points[:2]), ("HC-4C", [])])
 
@@ -125,3 +129,27 @@ def test_inspections_give_the_worst_cylinder(tmp_path: Path) -> None:
     assert [point.value for point in leak.points] == [7.0, 8.0, 9.0]
     assert leak.points[0].build == "build 1"
     desk.close()
+
+
+def test_band_averages_of_another_band_do_not_stand_beside_the_newest(
+    shop: Shop, air: dict[str, str]
+) -> None:
+    for band in ("4500-6500", "4500-6500", "6000-6800"):
+        shop.session_id = open_session(shop.desk, "RB-2", band=band).id
+        new_air(shop.desk, shop.session_id, air, units=None)
+        shop.clock.turn(60 * 10)  # in the evening: the day after, by universal time
+        shop.trace(1.0 + shop.clock.moment.day / 1000, timing=30)
+        shop.clock.turn(60 * 14)
+    found = over_years(shop.desk, "RB-2")
+    power, blow_by = (
+        next(one for one in found.series if one.measure.key == key) for key in ("power", "blow-by")
+    )
+    assert found.band_rpm == (6000.0, 6800.0)
+    assert len(power.points) == 1
+    assert found.notes == (
+        "Over another band than 6000–6800 rpm, and so not followed beside it: the sessions of"
+        " 2026-03-14, 2026-03-15",
+    )
+    assert [best.band_rpm for best in found.builds] == [(4500.0, 6500.0), (6000.0, 6800.0)]
+    assert len(blow_by.points) == 3, "a channel is averaged anew over the newest band"
+    assert max(p.value for p in blow_by.points) - min(p.value for p in blow_by.points) < 1e-9

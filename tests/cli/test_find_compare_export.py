@@ -130,7 +130,7 @@ def test_an_engine_over_the_years(logbook: CommandLine, built_demo: Path) -> Non
     assert (blow_by["unit"], blow_by["state"], blow_by["worse"]) == ("m³/h", "few", False)
     assert len(blow_by["points"]) == 5
     out = logbook.ok("--db", built_demo, "health", "PT-6").out
-    assert "build 2                      248.7   band average   SAE J1349" in out
+    assert "build 2                      248.7   band average 2800–4200 rpm   SAE J1349" in out
     assert "there are 3" in out
     assert logbook("--db", built_demo, "health", "PT-7").code == 2
 

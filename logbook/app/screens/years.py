@@ -93,17 +93,20 @@ class YearsScreen(BookScreen[None]):
     def got(self, lane: str, result: object) -> None:
         """Show it."""
         from logbook.engineering.correction import standard
+        from logbook.reports.showing import band
 
         found = self._found = cast("OverYears", result)
         engine, units = found.engine, self.book.units
         name = f"{engine.tag} {engine.name}".strip()
         family = f"  family {engine.family}" if engine.family else ""
         self.query_one("#head", Text).put(((f"{name} over the years", "strong"), (family, "quiet")))
+        bands = {best.band_rpm for best in found.builds if best.band_rpm}
         bests = [
             (
                 (f"{best.build} ", "quiet"),
                 (quantities.show(best.power_kw, "power", units), "strong"),
                 ("" if best.is_band else " peak", "quiet"),
+                (f" {band(*best.band_rpm)}" if best.band_rpm and len(bands) > 1 else "", "quiet"),
                 (f" {standard(best.standard).name}", "quiet"),
             )
             for best in found.builds

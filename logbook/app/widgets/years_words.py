@@ -38,7 +38,7 @@ def _words(series: Series, width: int, system: str) -> list[Line]:
         )
         lines += wrap(said, width, "quiet")
     for sister in series.sisters:
-        day = date_words(sister.last_at[:10])
+        day = date_words(sister.last_day)
         lines += wrap(
             f"{sister.tag}: last {figure(sister.last, kind, system)} on {day},"
             f" mean {figure(sister.center, kind, system)} of {sister.count}",
