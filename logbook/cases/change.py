@@ -8,7 +8,6 @@ from logbook.cases.desk import Desk
 from logbook.cases.rejudged import and_what_changed
 from logbook.cases.results import Undone
 from logbook.cases.scoring import rescore, unscored
-from logbook.records.air import AIR_BY_ITSELF
 from logbook.refusals import Conflict
 from logbook.store import lookups
 from logbook.store.audit import ChangeGroup
@@ -20,14 +19,8 @@ LOOK_BACK = 200
 def undo_last(desk: Desk) -> Undone:
     """Take the last change back that has not been taken back yet."""
     with desk.book.reading() as read:
-        group = next(
-            (
-                g
-                for g in read.changes(LOOK_BACK)
-                if g.undone_by is None and g.undoes is None and g.what != AIR_BY_ITSELF
-            ),
-            None,
-        )
+        changes = read.changes(LOOK_BACK, by_people=True)
+    group = next((g for g in changes if g.undone_by is None and g.undoes is None), None)
     if group is None:
         raise Conflict("there is nothing to take back", where="Undo")
     return _judged_anew(desk, group.group)
@@ -36,11 +29,9 @@ def undo_last(desk: Desk) -> Undone:
 def redo_last(desk: Desk) -> Undone:
     """Bring the last change back that was taken back, unless something was logged since."""
     with desk.book.reading() as read:
-        changes = read.changes(LOOK_BACK)
+        changes = read.changes(LOOK_BACK, by_people=True)
     undos = {g.group for g in changes if g.undoes is not None}
     for group in changes:
-        if group.what == AIR_BY_ITSELF:
-            continue  # nobody did it
         if group.undone_by is not None or group.undoes in undos:
             continue  # came to nothing, or is itself a redo
         if group.undoes is None:

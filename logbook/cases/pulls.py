@@ -19,7 +19,7 @@ from logbook.cases.samples import moved_edges, refuse_taken
 from logbook.cases.scoring import Place, reckon, rescore
 from logbook.cases.sessions import by_id_or_start, last_session, opened, session_of
 from logbook.cases.typed import attributes, merged_typed, read_time
-from logbook.records.air import AIR_BY_ITSELF, AirReading
+from logbook.records.air import AirReading
 from logbook.records.calibration import LOAD_CELL
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine
@@ -257,7 +257,7 @@ def new_air(
 ) -> AirView:
     """Take down a new reading between pulls; the next pull carries it. `instrument` names the
     one that told it (nobody typed it then); `read_at` is when, now unless told."""
-    what = AIR_BY_ITSELF if instrument else "Air read"
+    what = "Air told by its instrument" if instrument else "Air read"
     with desk.book.changing(who=desk.who, what=what) as change:
         session = change.get(Session, session_id)
         cell = change.get(Cell, session.cell_id)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-AIR_BY_ITSELF = "Air told by its instrument"
-"""What a change is called that nobody made: `undo` passes it over."""
 TYPED = "typed"
 HUMIDITY_KINDS = ("relative", "wet bulb", "dew point", "vapor pressure", "mixing ratio")
 
@@ -18,7 +16,9 @@ class AirReading:
     `humidity` is in the unit of its kind: relative 0–1, wet bulb and dew point °C, vapor
     pressure kPa, mixing ratio kg/kg of dry air. `read_at` is UTC, ISO 8601 with ``Z``.
     `pressure_typed_as` is ``"station"``, or ``"sea level"`` when a reduced pressure was given
-    and `pressure_kpa` was computed back from it (the typed value stays in `typed`).
+    and `pressure_kpa` was computed back from it (the typed value stays in `typed`). `instrument`
+    is `TYPED`, or what told it by itself: such a reading is nobody's change, so that undo passes
+    it over and takes it back with its session.
     """
 
     id: str

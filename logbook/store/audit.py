@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from logbook.records.air import TYPED
+
 
 @dataclass(frozen=True, slots=True)
 class ChangeGroup:
@@ -48,11 +50,26 @@ def undone_by(db: sqlite3.Connection) -> dict[str, str]:
     return in_effect
 
 
-def change_groups(db: sqlite3.Connection, *, limit: int) -> list[ChangeGroup]:
-    """The last changes, newest first."""
+# Whether a line is an air reading that an instrument told: nobody did it.
+_BY_ITSELF = (
+    "f.record_type = 'air reading' AND f.field IS NULL AND EXISTS (SELECT 1 FROM airs a"
+    f" WHERE a.id = f.record_id AND a.instrument <> '{TYPED}')"
+)
+
+
+def change_groups(
+    db: sqlite3.Connection, *, limit: int, by_people: bool = False
+) -> list[ChangeGroup]:
+    """The last changes, newest first; those that somebody made where `by_people`: one that only
+    enters air told by an instrument is passed over."""
     undone = undone_by(db)
+    made = (
+        " WHERE EXISTS (SELECT 1 FROM audit_fields f"
+        f" WHERE f.change_id = c.id AND NOT ({_BY_ITSELF}))"
+    )
     rows = db.execute(
-        "SELECT id, at, who, what, why, undoes FROM audit_changes ORDER BY number DESC LIMIT ?",
+        "SELECT id, at, who, what, why, undoes FROM audit_changes c"
+        f"{made if by_people else ''} ORDER BY number DESC LIMIT ?",
         (limit,),
     )
     return [_group(row, undone) for row in rows]

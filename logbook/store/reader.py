@@ -201,9 +201,10 @@ class Reader:
         ).fetchone()
         return 0 if row is None else int(row[0])
 
-    def changes(self, limit: int = 50) -> list[ChangeGroup]:
-        """The last changes, newest first, with what undid them."""
-        return change_groups(self._db, limit=limit)
+    def changes(self, limit: int = 50, *, by_people: bool = False) -> list[ChangeGroup]:
+        """The last changes, newest first, with what undid them; without the air that instruments
+        told where `by_people`."""
+        return change_groups(self._db, limit=limit, by_people=by_people)
 
 
 def _terms(fields: Mapping[str, Any]) -> tuple[list[str], list[SqlValue]]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import sqlite3
 from typing import TYPE_CHECKING
 
+from logbook.records.air import TYPED, AirReading
 from logbook.records.pull import Pull
+from logbook.records.session import Session
 from logbook.refusals import Conflict, NotFound
 from logbook.store.audit import ChangeGroup, Entry, change_group, entries, later_change
-from logbook.store.tables import BY_NOUN, SqlValue, Table
+from logbook.store.tables import BY_NOUN, SqlValue, Table, table_of
 
 if TYPE_CHECKING:
     from logbook.store.change import Change
@@ -54,6 +56,7 @@ def take_back(change: Change, db: sqlite3.Connection, group: str) -> ChangeGroup
             values["withdrawn"] = 1
         else:
             values[line.field] = line.old
+    _take_told_air_along(db, touched)
     for (noun, record_id), values in touched.items():
         table = BY_NOUN[noun]
         if table.record is Pull and values.get("withdrawn") == 0:
@@ -62,6 +65,21 @@ def take_back(change: Change, db: sqlite3.Connection, group: str) -> ChangeGroup
     for noun, record_id in touched:
         change.check_leaning(BY_NOUN[noun], record_id)
     return undone
+
+
+def _take_told_air_along(
+    db: sqlite3.Connection, touched: dict[tuple[str, str], dict[str, SqlValue]]
+) -> None:
+    """Air that an instrument told goes with the session that it was told in: nobody entered it,
+    so nobody can take it back first."""
+    for (noun, session_id), values in list(touched.items()):
+        if BY_NOUN[noun].record is Session and values.get("withdrawn") == 1:
+            told = db.execute(
+                "SELECT id FROM airs WHERE session_id = ? AND withdrawn = 0 AND instrument <> ?",
+                (session_id, TYPED),
+            )
+            for (air_id,) in told.fetchall():
+                touched.setdefault((table_of(AirReading).noun, air_id), {})["withdrawn"] = 1
 
 
 def _check_untouched(db: sqlite3.Connection, undone: ChangeGroup, line: Entry) -> None:

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import json
 import socket
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
 from logbook.cases import judge
+from logbook.cases.air import latest_air
 from logbook.cases.air_source import keep, news
-from logbook.cases.change import undo_last
+from logbook.cases.change import LOOK_BACK, redo_last, undo_last
 from logbook.cases.pulls import new_air
+from logbook.cases.safety import verify
+from logbook.cases.sessions import open_session
 from logbook.cli.trouble import run
 from logbook.intake.instruments.told import Told
+from logbook.records.session import Session
 from logbook.refusals import BadInput
 from tests.app.conftest import Shop, hand_on, make_shop
 from tests.intake.test_instruments import MDA
@@ -73,6 +78,36 @@ def test_undo_takes_back_what_a_person_did(shop: Shop) -> None:
     keep(shop.desk, TOLD)
     assert "Pull" in undo_last(shop.desk).sentence
     assert pull not in {row.pull.id for row in judge.session_view(shop.desk, shop.session_id).rows}
+
+
+def test_undo_passes_any_number_of_told_readings_over(shop: Shop) -> None:
+    shop.trace(1.0132, "mine.csv")
+    for minute in range(LOOK_BACK + 5):
+        shop.clock.moment += timedelta(minutes=6)
+        keep(shop.desk, replace(TOLD, texts={**TEXTS, "temperature": f"{21 + minute % 2} C"}))
+    assert "Pull" in undo_last(shop.desk).sentence
+    shop.clock.turn(6)
+    keep(shop.desk, TOLD)
+    assert "Done again: Pull" in redo_last(shop.desk).sentence
+
+
+def test_what_somebody_called_so_is_still_somebodys_change(shop: Shop) -> None:
+    with shop.desk.book.changing(who="KL", what="Air told by its instrument") as change:
+        change.update(Session, shop.session_id, notes="windy")
+    assert "Air told by its instrument" in undo_last(shop.desk).sentence
+
+
+def test_told_air_is_taken_back_with_its_session_and_comes_again(shop: Shop) -> None:
+    opened = open_session(shop.desk, "RB-2").id
+    shop.clock.turn(10)
+    keep(shop.desk, TOLD)
+    assert "session" in undo_last(shop.desk).sentence.lower()
+    with shop.desk.book.reading() as read:
+        assert latest_air(read, opened) is None
+    redo_last(shop.desk)
+    with shop.desk.book.reading() as read:
+        assert latest_air(read, opened) is not None
+    assert verify(shop.desk) == []
 
 
 def test_the_command_shows_and_keeps_it(
