@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from logbook.verdict import rules
 from logbook.verdict.fit import Array, indicators
-from logbook.verdict.noise import ASSUMED_PEAKS, ASSUMED_WANDER, Noise, Prior, Wander
+from logbook.verdict.noise import ASSUMED_PEAKS, ASSUMED_WANDER, Noise, Prior, Wander, settle
 from logbook.verdict.order import order_of, settle_setups
 from logbook.verdict.visits import welch
 
@@ -116,7 +116,8 @@ def between_curve(
 
     Every day weighs the same. The band holds what the cell reproduces from day to day, taken
     from band averages and the same at every speed, and the scatter of repeats within a day,
-    pooled over the speeds; Welch–Satterthwaite as for any comparison across days.
+    pooled over the speeds and put together with what is assumed of one (`noise.settle`): a
+    single pull a day scatters too. Welch–Satterthwaite as for any comparison across days.
 
     Parameters
     ----------
@@ -146,10 +147,14 @@ def between_curve(
         days_share += 1.0 / counts.size
         repeats_share += float(np.sum(1.0 / counts)) / counts.size**2
         levels.append(means.mean(axis=0))
-    parts = [(days_share * between.percent**2, between.degrees_of_freedom)]
-    if df:
-        parts.append((repeats_share * float(np.mean(squares)) / df, float(df)))
-    variance, nu = welch(parts)
+    turned = np.full((df, 1), np.sqrt(np.mean(squares) / max(df, 1)))
+    noise, noise_df, _ = settle(turned, np.zeros(df), ASSUMED_PEAKS)
+    variance, nu = welch(
+        [
+            (days_share * between.percent**2, between.degrees_of_freedom),
+            (repeats_share * float(noise[0]) ** 2, float(noise_df[0])),
+        ]
+    )
     half = float(rules.half_width(np.sqrt(variance), nu, rules.INTERVAL_LEVEL))
     change = levels[1] - levels[0]
     base = np.exp(levels[0] / 100.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from logbook.verdict.curve import DifferenceBand, between_curve, difference_curve
 from logbook.verdict.difference import judge
@@ -111,13 +112,35 @@ def test_mean_curves_of_different_days_differ_within_what_the_cell_reproduces() 
     assert half == pytest.approx(np.full(GRID.size, 0.0118), rel=0.1)
 
 
-def test_the_band_across_days_is_that_of_a_score_when_nothing_is_repeated() -> None:
-    flat = np.full((1, GRID.size), 100.0)
+def half_of(scatter: float, pulls: int, between: Noise) -> float:
+    """Half the band, log percent, of one day a side with so many pulls of this scatter."""
+    up = 1.0 + scatter / 100.0
+    one = np.outer([1.0, up][:pulls], np.full(GRID.size, 100.0))
+    days = ["a"] * pulls
+    band = between_curve(GRID, (one, one), (days, days), between)
+    return 100.0 * float(np.log1p(band.high[0] / one.mean(axis=0)[0]))
+
+
+def test_a_single_pull_a_day_scatters_though_nothing_was_repeated() -> None:
+    """As for a score: two days and two pulls, the noise of a bin assumed (0.5 %)."""
     between = Noise(1.0, 2.0, "assumed")
-    band = between_curve(GRID, (flat, 1.01 * flat), (["a"], ["b"]), between)
-    log_half = 4.302652729911275 * np.sqrt(2.0)  # t(2; 0.975), two days
-    expected = 100.0 * np.expm1((100.0 * np.log(1.01) + log_half) / 100.0)
-    assert band.high == pytest.approx(np.full(GRID.size, expected))
+    square, df = 2.0 * (1.0 + 0.25), (2.0 + 0.5) ** 2 / (2.0**2 / 2.0 + 0.5**2 / 2.0)
+    expected = float(stats.t.ppf(0.975, df)) * np.sqrt(square)
+    assert half_of(0.0, 1, between) == pytest.approx(expected, rel=1e-9)
+    # Where the cell reproduces to nothing the pulls' own noise is all there is: t(2; 0.975).
+    quiet = half_of(0.0, 1, Noise(1e-9, 50.0, "cell history"))
+    assert quiet == pytest.approx(4.302652729911275 * np.sqrt(2.0 * 0.25), rel=1e-6)
+
+
+def test_repeats_that_agree_by_luck_do_not_take_the_noise_away() -> None:
+    """Two repeats a day that are all but equal, beside the assumption of the house."""
+    quiet = Noise(1e-9, 50.0, "cell history")
+    lucky, wild = half_of(0.001, 2, quiet), half_of(2.0, 2, quiet)
+    # σ² = 2·0.5²/(2 + 2) of four degrees of freedom, over two pulls on each of two days.
+    expected = float(stats.t.ppf(0.975, 4.0)) * np.sqrt(0.125)
+    assert lucky == pytest.approx(expected, rel=1e-3)
+    # Repeats worse than assumed stand alone: √2 % with two degrees of freedom.
+    assert wild == pytest.approx(4.302652729911275 * np.sqrt(2.0), rel=0.02)
 
 
 def test_mean_curves_must_be_positive_and_fit_their_days() -> None:
