@@ -28,6 +28,8 @@ _NO_OXYGEN = 0.001
 # Aromatics need the least air of all hydrocarbons: benzene 13.2 (computed from C6H6).
 _LEAST_HYDROCARBON_RATIO = 13.1
 _METHANOL_LIKE = 0.4  # of its mass: methanol carries 0.50, ethanol 0.35
+# Methanol with a fifth of gasoline has that much oxygen and this ratio (computed).
+_METHANOL_LIKE_RATIO = 8.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +184,8 @@ def fuel_change(
     energy = None
     if old.energy_per_air_mj_kg and new.energy_per_air_mj_kg:
         energy = new.energy_per_air_mj_kg / old.energy_per_air_mj_kg
-    return FuelChange(jets, why, mass, volume, energy, _cautions(old, new, jets))
+    cautions = (*_cautions(old, new, jets), *_flame(new, new_composition), *_untold(old, new))
+    return FuelChange(jets, why, mass, volume, energy, cautions)
 
 
 def _missing(old: FuelFigures, new: FuelFigures) -> str:
@@ -224,16 +227,36 @@ def _cautions(old: FuelFigures, new: FuelFigures, jets: float | None) -> tuple[C
                 " is not comparable pound for pound",
             )
         )
-    if new.oxygen_mass_share is not None and new.oxygen_mass_share > _METHANOL_LIKE:
-        found.append(
-            Caution("flame-invisible", "Methanol burns invisibly: extinguisher and water at hand")
-        )
-    if (old.oxygenated is None) or (new.oxygenated is None):
-        found.append(
-            Caution(
-                "oxygen-unknown",
-                "Nothing on a fuel's sheet says whether there is oxygen in it: enter its"
-                " composition",
-            )
-        )
     return tuple(found)
+
+
+def _flame(new: FuelFigures, composition: Composition | None) -> tuple[Caution, ...]:
+    """What burns without being seen: by its oxygen, or by its ratio where only that is known.
+    Methanol is named where the atoms say that it is nothing else: nitromethane is as rich in
+    oxygen."""
+    if new.oxygen_mass_share is not None:
+        hidden = new.oxygen_mass_share > _METHANOL_LIKE
+    else:
+        ratio = new.stoichiometric_ratio
+        hidden = ratio is not None and ratio < _METHANOL_LIKE_RATIO
+    if not hidden:
+        return ()
+    if composition is not None and jet_refusal(composition) is None:
+        said = "Methanol burns invisibly: extinguisher and water at hand"
+    else:
+        said = (
+            "A fuel with so much oxygen in it may burn with a flame that nobody sees:"
+            " extinguisher at hand"
+        )
+    return (Caution("flame-invisible", said),)
+
+
+def _untold(old: FuelFigures, new: FuelFigures) -> tuple[Caution, ...]:
+    if old.oxygenated is not None and new.oxygenated is not None:
+        return ()
+    return (
+        Caution(
+            "oxygen-unknown",
+            "Nothing on a fuel's sheet says whether there is oxygen in it: enter its composition",
+        ),
+    )

@@ -37,6 +37,7 @@ def test_methanol_wants_more_than_twice_the_jet_and_gives_a_little_more_per_air(
     new = figures(METHANOL, 791.0, heating_mj_kg=20.0)
     found = change.fuel_change(old, new, old_composition=GASOLINE, new_composition=METHANOL)
     assert found.mass_flow == pytest.approx(14.5985 / 6.4713, rel=1e-4)
+    assert found.volume_flow == pytest.approx(14.5985 / 6.4713 * 745.0 / 791.0, rel=1e-4)
     assert found.jet_area == pytest.approx(2.19, abs=0.01)
     assert found.jet_diameter == pytest.approx(1.48, abs=0.005)
     assert found.energy_per_air == pytest.approx(1.025, abs=0.001)
@@ -64,6 +65,35 @@ def test_no_jets_for_nitromethane_or_an_empty_sheet() -> None:
         "The new fuel's sheet has no stoichiometric ratio or composition and no density"
     )
     assert "oxygen-unknown" in [caution.code for caution in empty.cautions]
+
+
+def flame(new: Composition | None, **known: float) -> str:
+    """What is said of the flame after a change from gasoline, "" where nothing is."""
+    found = change.fuel_change(
+        figures(GASOLINE, 745.0), figures(new, 791.0, **known), new_composition=new
+    )
+    said = [caution.text for caution in found.cautions if caution.code == "flame-invisible"]
+    return said[0] if said else ""
+
+
+def test_a_flame_that_nobody_sees_is_warned_of_by_oxygen_or_by_the_ratio_alone() -> None:
+    assert "Methanol" in flame(METHANOL)
+    assert flame(ETHANOL) == flame(None, ratio=9.0) == flame(None) == ""
+    # A data sheet with nothing but the ratio, of methanol and of 85 % of it by volume.
+    for ratio in (6.47, 7.6):
+        assert "a flame that nobody sees: extinguisher at hand" in flame(None, ratio=ratio)
+    # Both say the same of methanol in gasoline: warned of from four parts in five.
+    for share, warned in ((0.79, False), (0.82, True)):
+        blend = blend_composition((GASOLINE, METHANOL), (1.0 - share, share))
+        assert bool(flame(blend)) is bool(flame(None, ratio=ratio_of(blend))) is warned
+
+
+@pytest.mark.parametrize("nitro", [0.2, 1.0])
+def test_what_has_nitrogen_in_it_is_not_called_methanol(nitro: float) -> None:
+    blend = blend_composition((METHANOL, Composition(1, 3, 2, 1)), (1.0 - nitro, nitro))
+    said = flame(blend)
+    assert "nobody sees" in said
+    assert "ethanol" not in said
 
 
 def test_a_ratio_no_hydrocarbon_has_says_oxygen() -> None:
