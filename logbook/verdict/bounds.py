@@ -109,8 +109,8 @@ def lapsed(then: Conditions, now: Conditions) -> str:
 
 def lapsed_since(then: Conditions, now: Conditions) -> str:
     """The same for an earlier session. From day to day more changes than from pull to pull, so
-    everything must be known on both days, no reading may be worse at all, and the barometer and
-    the humidity count too."""
+    everything must be known on both days, air and coolant may be no hotter at all, and the
+    barometer and the humidity count too, beyond `AIR_HIGHER_KPA` and `AIR_DRIER_KPA`."""
     reasons = [lapsed(then, now)]
     reasons += [
         f"{name} not known"
@@ -121,6 +121,14 @@ def lapsed_since(then: Conditions, now: Conditions) -> str:
             ("coolant", then.coolant_c),
         )
         if known in (None, "")
+    ]
+    reasons += [
+        f"{name} not known"
+        for name, readings in (
+            ("air pressure", (then.air_kpa, now.air_kpa)),
+            ("humidity", (then.vapor_kpa, now.vapor_kpa)),
+        )
+        if None in readings
     ]
     for name, before, today, slack in (
         ("hotter air", then.air_c, now.air_c, 0.0),

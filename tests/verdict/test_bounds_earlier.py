@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logbook.records.pull import ALARMS, KNOCK_HEARD, KNOCK_NONE, KNOCK_UNKNOWN
-from logbook.verdict.bounds import Bounds, Conditions, TimedPull, bounds, lapsed_since
+from logbook.verdict.bounds import Bounds, Conditions, TimedPull, bounds, lapsed, lapsed_since
 
 NOW = Conditions(
     "build 3", "drum 12", "jets 72", 0.88, air_c=24.0, coolant_c=80.0, air_kpa=96.0, vapor_kpa=1.2
@@ -57,7 +57,9 @@ def test_a_check_today_opens_two_degrees_as_ever() -> None:
         (replace(NOW, coolant_c=79.5), "hotter coolant"),
         (replace(NOW, coolant_c=None), "coolant not known"),
         (replace(NOW, air_kpa=94.5), "higher air pressure"),
+        (replace(NOW, air_kpa=None), "air pressure not known"),
         (replace(NOW, vapor_kpa=1.7), "drier air"),
+        (replace(NOW, vapor_kpa=None), "humidity not known"),
     ],
 )
 def test_what_was_clean_on_another_day_lapses(then: Conditions, why: str) -> None:
@@ -78,7 +80,7 @@ def test_what_was_clean_in_air_no_kinder_holds(then: Conditions) -> None:
     assert permitted(before(34.0, then=then)).high_deg == 34.0
 
 
-@pytest.mark.parametrize("unknown", ["lambda_ratio", "air_c", "coolant_c"])
+@pytest.mark.parametrize("unknown", ["lambda_ratio", "air_c", "coolant_c", "air_kpa", "vapor_kpa"])
 def test_what_was_never_read_holds_from_pull_to_pull_but_not_from_day_to_day(unknown: str) -> None:
     bare = replace(NOW, **{unknown: None})
     today = [TimedPull(30.0, KNOCK_NONE, bare)]
@@ -87,6 +89,30 @@ def test_what_was_never_read_holds_from_pull_to_pull_but_not_from_day_to_day(unk
         earlier=[before(34.0, then=bare)],
     )  # fmt: skip
     assert found.high_deg == 32.0
+
+
+@pytest.mark.parametrize("unread", ["lambda_ratio", "air_c", "coolant_c", "air_kpa", "vapor_kpa"])
+def test_what_was_read_then_and_not_today_is_taken_for_changed(unread: str) -> None:
+    today = replace(NOW, **{unread: None})
+    assert lapsed_since(NOW, today)
+
+
+@pytest.mark.parametrize(
+    ("moved", "kept", "lost"),
+    [("lambda_ratio", 0.019, 0.021), ("air_kpa", -0.99, -1.01), ("vapor_kpa", 0.29, 0.31)],
+)
+def test_how_far_a_reading_may_be_off_from_day_to_day(moved: str, kept: float, lost: float) -> None:
+    """What meters scatter, 1 kPa of barometer and 0.3 kPa of vapor (common practice, no source)."""
+    for by, lapses in ((kept, False), (lost, True)):
+        then = replace(NOW, **{moved: getattr(NOW, moved) + by})
+        assert bool(lapsed_since(then, NOW)) is lapses
+
+
+@pytest.mark.parametrize("moved", ["air_c", "coolant_c"])
+def test_within_a_session_three_kelvin_are_the_thermometers(moved: str) -> None:
+    for by, lapses in ((2.9, False), (3.1, True)):
+        now = replace(NOW, **{moved: getattr(NOW, moved) + by})
+        assert bool(lapsed(NOW, now)) is lapses
 
 
 @pytest.mark.parametrize("alarm", ALARMS)
