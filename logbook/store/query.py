@@ -97,7 +97,7 @@ class DateTerm:
 
 @dataclass(frozen=True, slots=True)
 class FactorTerm:
-    """A set-up factor. `bounds` where a number was given (in `unit`; ``None`` means any unit),
+    """A set-up factor. `bounds` where a number was given (in `unit`; ``None``: as typed),
     else the level's text equal to `value` or containing it. `name` is as typed."""
 
     key: str
