@@ -2,8 +2,8 @@
 
 Run with ``python -m tests.benchmarks.compare_speed [--pulls N] [--book FILE]``. A book as
 `big_book` makes it is filled in a temporary folder, or kept as FILE and used again. Printed are
-minima over several runs, by the clock and by the processor (on a machine that others use the
-clock counts their work too), and the ratio to what is aimed at.
+minima over several runs, by the processor and by the clock (which counts what others do on the
+machine, too), beside what is aimed at.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+
+from tests.benchmarks.figures import figure
 
 AIM_S = 0.100
 RUNS = 15
@@ -62,11 +64,8 @@ def measure(book: Path) -> None:
             ("what can be compared", lambda: offered(desk, "F1-A")),
         ):
             clock, processor = quickest(what)
-            print(
-                f"  {name:34} {1e3 * clock:7.1f} ms, processor {1e3 * processor:6.1f} ms,"
-                f" {processor / AIM_S:.2f} × the aim of {1e3 * AIM_S:.0f} ms",
-                flush=True,
-            )
+            print(f"  {name:34} by the processor {1e3 * processor:6.1f} ms")
+            figure(f"compared: {name}", 1e3 * clock, 1e3 * AIM_S, "ms")
     finally:
         desk.close()
 

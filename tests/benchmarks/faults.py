@@ -22,6 +22,7 @@ from pathlib import Path
 
 from tests.benchmarks.fault_cell import FaultCell
 from tests.benchmarks.fault_kinds import FAULTS, begin, is_spent
+from tests.benchmarks.figures import figure
 
 
 @dataclass
@@ -81,7 +82,7 @@ def main() -> None:
         print(f"{kind:24} {count:6}   {landed}")
     print(f"{'faults tried':24} {sum(tally.tried.values()):6}")
     print(f"{'pulls compared':24} {tally.compared:6}")
-    print(f"{'records lost':24} {len(tally.lost):6}")
+    figure(f"records lost by {sum(tally.tried.values())} faults", len(tally.lost), 0, "")
     for said in tally.lost[:40]:
         print(" ", said)
 

@@ -33,6 +33,7 @@ from logbook.cases.past import TAKEN, Terms, take_all
 from logbook.cases.past_sheet import rows_of
 from logbook.refusals import Refusal
 from tests.benchmarks import mutations
+from tests.benchmarks.figures import figure
 
 # How often each kind is tried, of all.
 SHARES = {"table": 0.45, "MDF": 0.12, "Parquet": 0.08, "sheet": 0.10, "query": 0.25}
@@ -245,10 +246,13 @@ def main() -> None:
             f" {tally.seconds.get(kind, 0.0):8.2f} {most:8.1f}"
         )
     print(f"the process that reads binary files: {tally.reader / 2**20:.0f} MB at most, in all")
-    print(
-        f"inputs {sum(tally.tried.values())}, tracebacks {len(tally.tracebacks)},"
-        f" partial writes {len(tally.partial)}, beyond their bounds {len(tally.beyond)}"
-    )
+    inputs = sum(tally.tried.values())
+    for what, failed in (
+        ("tracebacks", tally.tracebacks),
+        ("partial writes", tally.partial),
+        ("beyond their bounds of time and memory", tally.beyond),
+    ):
+        figure(f"{what} of {inputs} hostile inputs", len(failed), 0, "")
     for sentence in tally.failed[:20]:
         print(sentence)
     raise SystemExit(1 if tally.failed else 0)

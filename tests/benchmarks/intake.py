@@ -29,6 +29,7 @@ from pathlib import Path
 from statistics import median
 from typing import TYPE_CHECKING
 
+from tests.benchmarks.figures import figure
 from tests.benchmarks.intake_files import evening_file, sweep_file
 
 if TYPE_CHECKING:
@@ -230,8 +231,8 @@ def say(
     off = apart[1].ms if apart else (0.0, 0.0)
     for clock, mine, other, less in zip(clocks, ours.ms, theirs.ms, off, strict=True):
         said = f", {apart[0]} {less:.2f} ms" if apart else ""
-        ratio = f"{(mine - less) / other:.2f} ×"
-        print(f"  {clock:18} {mine:8.2f} ms, read_csv {other:.2f} ms{said}: {ratio}")
+        print(f"  {clock:18} {mine:8.2f} ms, read_csv {other:.2f} ms{said}")
+        figure(f"{title}, {clock.split(',')[0]}", (mine - less) / other, aim)
 
 
 def say_shares(shares: dict[str, float]) -> None:
@@ -250,7 +251,7 @@ def main() -> None:
         for folder in folders:
             folder.mkdir()
         ours, theirs, shares = one_file(folders[0], 105)
-        say("300 × 12 into a stored pull, source kept, fsync included", ours, theirs, AIM_ONE)
+        say("300 × 12 into a stored pull, source kept, fsync", ours, theirs, AIM_ONE)
         say_shares(shares)
         ours, theirs, bare, shares = many_files(folders[1], given.files)
         title = f"{given.files} such files by back fill, a file"

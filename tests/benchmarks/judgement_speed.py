@@ -4,7 +4,7 @@ Run with ``python -m tests.benchmarks.judgement_speed [--pulls N]``. A book with
 made in a temporary folder: every pull a sweep of 301 samples with four channels, a timing sweep
 of 20 set-ups pulled three times each. Printed are minima over several runs of the thread's own
 time (what it takes on a machine that does nothing else), the time to read the same traces from
-SQLite beside them, and the ratio to what is aimed at.
+SQLite beside them, and what is aimed at.
 """
 
 from __future__ import annotations
@@ -17,6 +17,8 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from tests.benchmarks.figures import figure
 
 if TYPE_CHECKING:
     import numpy as np
@@ -125,13 +127,12 @@ def measure(folder: Path, count: int) -> None:
     computed = whole - reading
     for name, took, aim in (
         ("computation after loading", computed, AIM_JUDGED_S),
-        ("  of it verdicts on all set-ups", verdicts, AIM_JUDGED_S),
-        ("  verdicts, every pull a set-up", worst, AIM_JUDGED_S),
+        ("of it verdicts on all set-ups", verdicts, AIM_JUDGED_S),
+        ("verdicts, every pull a set-up", worst, AIM_JUDGED_S),
         ("best and next timing, all pulls", advised, AIM_NEXT_S),
         ("next timing after the first pull", early, AIM_NEXT_S),
     ):
-        ratio = f"{took / aim:.2f} × the aim of {1e3 * aim:.0f} ms"
-        print(f"  {name:36} {1e3 * took:7.1f} ms   {ratio}")
+        figure(f"judging {count} pulls: {name}", 1e3 * took, 1e3 * aim, "ms")
 
 
 def main() -> None:

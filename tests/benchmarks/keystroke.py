@@ -17,6 +17,7 @@ import time
 from collections.abc import Callable, Iterator
 from itertools import cycle, islice
 
+from tests.benchmarks.figures import figure
 from tests.benchmarks.terminal import Frame, Terminal
 
 BARE = """
@@ -93,7 +94,8 @@ def main() -> None:
             for key in way:
                 terminal.press(key, silence_s=0.5)
             worst = max(worst, _line(name, list(keys(terminal, given.keys))))
-    print(f"worst 95th percentile {worst:.0f} ms, {worst / bare:.1f} x a bare app's")
+    print(f"worst 95th percentile {worst / bare:.1f} x a bare app's")
+    figure("key to written frame, 95th percentile, worst place", worst, 50, "ms")
     if given.minutes:
         _hour(app, given.minutes * 60)
 
@@ -112,7 +114,11 @@ def _hour(app: list[str], seconds: float) -> None:
             if gone >= seconds * len(told) / 10:
                 told.append(terminal.resident_mb())
         shown = " ".join(f"{size:.0f}" for size in told)
-        print(f"memory over {pressed} keys in {seconds / 60:.0f} min, MB: {shown}")
+        print(f"memory over {pressed} keys in {seconds / 60:g} min, MB: {shown}")
+        figure("memory held at the end", told[-1], 150, "MB")
+        figure(
+            "memory at the end against a fifth of the way", told[-1] / told[len(told) // 5], 1.02
+        )
 
 
 if __name__ == "__main__":

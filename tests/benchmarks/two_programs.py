@@ -19,6 +19,7 @@ from pathlib import Path
 from logbook.cases import finding
 from logbook.refusals import Refusal
 from tests.benchmarks.fault_cell import Child, FaultCell, desk_at, log
+from tests.benchmarks.figures import figure
 
 QUERIES = ("pull", "timing:>25", "engine:RB-2 pull", "oil:>160F", '"pull 1"', "power:>100hp")
 
@@ -107,8 +108,8 @@ def main() -> None:
     result = run(parser.parse_args().pulls)
     print(f"pulls logged       {result.pulls}")
     print(f"searches           {result.searches}")
-    print(f"errors             {len(result.errors)}")
-    print(f"records lost       {len(result.lost)}")
+    figure(f"errors of two programs logging {result.pulls} pulls", len(result.errors), 0, "")
+    figure("records lost by them", len(result.lost), 0, "")
     print(f"slowest pull       {result.slowest_pull:.2f} s")
     print(f"slowest search     {result.slowest_search:.2f} s")
     for said in (*result.errors[:10], *result.lost[:10]):
