@@ -70,12 +70,13 @@ def _parts(
     if not finite.all():
         number = np.arange(len(speed))
         speed = np.interp(number, number[finite], speed[finite])
-    width = _samples_in(time, _SMOOTHING_S)
+    step = None if time is None else _usual_step(time)
+    width = _samples_in(step, _SMOOTHING_S)
     smooth = _smoothed(speed, width)
     noise = _noise(speed) / math.sqrt(width)
     dip = max(_DIP * float(np.ptp(smooth)), 4 * noise)
     loaded = np.ones(len(speed), dtype=bool) if load is None else _loaded(load, width)
-    runs = _unbroken(time, _runs(loaded))
+    runs = _unbroken(time, step, _runs(loaded))
     rises = [rise for run in runs for rise in _rises(smooth, *run, dip)]
     gain = max((float(smooth[high] - smooth[low]) for low, high in rises), default=0.0)
     if gain <= max(_LEAST_RISE * float(np.max(smooth)), 0.0):
@@ -100,15 +101,13 @@ def _trimmed(smooth: Array, low: int, high: int, noise: float) -> tuple[int, int
     return (first, last) if first < last else (low, high)
 
 
-def _unbroken(time: Array | None, runs: list[tuple[int, int]]) -> list[tuple[int, int]]:
+def _unbroken(
+    time: Array | None, step: float | None, runs: list[tuple[int, int]]
+) -> list[tuple[int, int]]:
     """Runs of samples, parted where the clock was set back or the recording has a gap."""
-    if time is None:
+    if time is None or step is None:
         return runs
-    steps = np.diff(time)
-    forward = steps[steps > 0]
-    if len(forward) == 0:
-        return runs
-    gap = max(_GAP_S, _GAP_STEPS * float(np.median(forward)))
+    steps, gap = np.diff(time), max(_GAP_S, _GAP_STEPS * step)
     broken = np.flatnonzero((steps < 0) | (steps > gap))
     parts = []
     for first, last in runs:
@@ -118,13 +117,19 @@ def _unbroken(time: Array | None, runs: list[tuple[int, int]]) -> list[tuple[int
     return parts
 
 
-def _samples_in(time: Array | None, seconds: float) -> int:
+def _usual_step(time: Array) -> float | None:
+    """The median time between two samples where it goes forward; ``None`` where it never does."""
+    steps = np.diff(time)
+    forward = steps > 0
+    if not forward.all():  # false for NaN, too
+        steps = np.diff(time[np.isfinite(time)])
+        steps = steps[steps > 0]
+    return float(np.median(steps)) if len(steps) else None
+
+
+def _samples_in(step: float | None, seconds: float) -> int:
     """How many samples fall into a stretch of time; at least one."""
-    if time is None:
-        return 1
-    steps = np.diff(time[np.isfinite(time)])
-    steps = steps[steps > 0]
-    return max(1, math.floor(seconds / float(np.median(steps)))) if len(steps) else 1
+    return 1 if step is None else max(1, math.floor(seconds / step))
 
 
 def _smoothed(values: Array, width: int) -> Array:
@@ -203,7 +208,7 @@ def speed_rate(time: Array, speed: Array) -> Array:
     t, n = time[known], speed[known]
     if len(t) < 2:
         return rate
-    half = max(2, _samples_in(t, _SLOPE_S))
+    half = max(2, _samples_in(_usual_step(t), _SLOPE_S))
     slope = np.full(len(t), np.nan)
     with np.errstate(over="ignore", invalid="ignore"):  # times and speeds that nothing has
         t, n = t - t[0], n - n[0]

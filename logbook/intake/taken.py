@@ -23,6 +23,7 @@ _SLOW_S = 5.0  # so long between two samples: each was read off by hand
 _HOLDS = 3
 _APART = 0.03
 _HELD_SHARE = 0.5
+_THINNED_S = 0.05  # means over so long show a held speed as well as every sample does
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,16 +92,30 @@ def taken_caution(
     return Caution(SAMPLES_TAKEN, text)
 
 
+def _means(values: Array, many: int) -> Array:
+    """The mean of every `many` values; what is left over at the end is left out."""
+    import numpy as np
+
+    whole = len(values) // many * many
+    total = values[:whole:many].copy()
+    for place in range(1, many):  # quicker than the mean over a short axis
+        total += values[place:whole:many]
+    return np.asarray(total / many)
+
+
 def _is_steady(speed: Array, time: Array | None) -> bool:
     import numpy as np
 
     if time is None:
         step = float(np.median(np.abs(np.diff(speed))))
         return len(speed) <= _MOST_POINTS and step >= _COARSE_RPM
-    if float(np.median(np.diff(time))) >= _SLOW_S:
+    step = float(np.median(np.diff(time)))
+    if step >= _SLOW_S:
         return True
     from logbook.engineering.trace import steady_parts
 
+    if step > 0 and (many := int(_THINNED_S / step)) > 1:
+        time, speed = _means(time, many), _means(speed, many)
     held: list[float] = []
     samples = 0
     for first, last in steady_parts(time, speed):
