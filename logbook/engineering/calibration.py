@@ -266,7 +266,8 @@ def true_values(readings: npt.ArrayLike, fitted: CalibrationFit) -> Array:
     Raises
     ------
     BadInput
-        Where the parabola turns back before it reaches a reading, or the line is level.
+        Where the parabola turns back before it reaches a reading, or between the references it was
+        fitted to, so that a reading stands for two values; or where the line is level.
     """
     import numpy as np
 
@@ -274,6 +275,14 @@ def true_values(readings: npt.ArrayLike, fitted: CalibrationFit) -> Array:
     middle = (fitted.low + fitted.high) / 2.0
     b2 = fitted.coefficients[2] if fitted.degree == PARABOLA else 0.0
     slope = fitted.coefficients[1] + 2.0 * b2 * middle
+    # The parabola turns back at u = −slope/(2·b₂), half the width away at the least.
+    if abs(b2) * (fitted.high - fitted.low) > abs(slope) * (1.0 + 1e-12):
+        raise BadInput(
+            f"the parabola turns back at {middle - slope / (2.0 * b2):.4g}, between its references"
+            f" {fitted.low:.4g} and {fitted.high:.4g}: a reading stands for two values",
+            where="Calibration",
+            wanted="the straight line, or a look at the readings for a slip",
+        )
     if slope == 0.0:
         raise BadInput("the fit is level", where="Calibration", wanted="readings that rise")
     # b₂u² + slope·u + (middle reading − y) = 0 with u from the middle of the range, on the branch

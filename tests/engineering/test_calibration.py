@@ -66,6 +66,26 @@ def test_where_a_parabola_has_turned_back_nothing_is_invented() -> None:
 
 
 @pytest.mark.parametrize(
+    ("bend", "about", "turns_at"),
+    [(-1.6e-3, 0.0, "312.5"), (-1.3e-3, 0.0, "384.6"), (1.6e-3, 400.0, "87.5")],
+)
+def test_a_parabola_that_turns_back_between_its_references_is_not_turned_round(
+    bend: float, about: float, turns_at: str
+) -> None:
+    """Two loads have the same reading: which of them it stood for nothing can tell."""
+    readings = [r + bend * (r - about) ** 2 for r in LOADS]
+    fitted = cal.fit(LOADS, readings, cal.PARABOLA)
+    with pytest.raises(BadInput, match=f"turns back at {turns_at}, between its references 0 and"):
+        cal.true_values(readings, fitted)
+
+
+def test_a_parabola_that_turns_back_where_its_references_end_is_turned_round() -> None:
+    readings = [r - r * r / 800.0 for r in LOADS]
+    fitted = cal.fit(LOADS, readings, cal.PARABOLA)
+    assert cal.true_values(readings[:-1], fitted) == pytest.approx(LOADS[:-1], abs=1e-6)
+
+
+@pytest.mark.parametrize(
     ("reference", "reading", "said"),
     [
         ([1.0, 1.0, 1.0], [1.0, 1.1, 0.9], "1 different references"),
