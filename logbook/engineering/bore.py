@@ -15,6 +15,7 @@ from logbook.engineering.tolerance import Tolerance
 from logbook.refusals import BadInput
 
 if TYPE_CHECKING:
+    import numpy as np
     import numpy.typing as npt
 
 RING_GAP_PER_BORE: Mapping[str, float] = {
@@ -96,7 +97,7 @@ def bore_shape(diameters_mm: npt.ArrayLike) -> BoreShape:
         mean_mm=float(grid[known].mean()),
         taper_mm=max(taper, default=None),
         out_of_round_mm=max(round_, default=None),
-        form=_form([float(row[np.isfinite(row)].mean()) for row in grid if np.isfinite(row).any()]),
+        form=_form(_by_height(grid[known.any(axis=1)])),
     )
 
 
@@ -104,6 +105,15 @@ def _span(values: npt.ArrayLike) -> float:
     import numpy as np
 
     return float(np.nanmax(values) - np.nanmin(values))
+
+
+def _by_height(grid: npt.NDArray[np.float64]) -> list[float]:
+    """The mean diameter at each height, from the directions that were measured at all of them:
+    an oval bore would change its form where one direction is missing. Empty without any."""
+    import numpy as np
+
+    whole = grid[:, np.isfinite(grid).all(axis=0)]
+    return [float(row.mean()) for row in whole] if whole.size else []
 
 
 def _form(by_height_mm: list[float]) -> str | None:

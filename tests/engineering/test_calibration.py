@@ -35,6 +35,19 @@ def test_span_zero_linearity_and_hysteresis_of_a_load_cell() -> None:
     assert cal.judge(found, None) == cal.UNJUDGED
 
 
+def test_zero_and_linearity_are_those_of_the_line() -> None:
+    """By hand: 0.8 too much in the middle of five raises the line by 0.16 and bends nothing; it
+    is 0.56 at zero, and the middle lies 0.64 off it, of a span of 400."""
+    reading = [1.01 * r + 0.4 for r in LOADS]
+    reading[2] += 0.8
+    found = cal.figures(LOADS, reading)
+    assert found.zero_error_percent == pytest.approx(0.14)
+    assert found.linearity_percent == pytest.approx(0.16)
+    low = cal.figures(LOADS, [2.0 * r - y for r, y in zip(LOADS, reading, strict=True)])
+    assert low.zero_error_percent == pytest.approx(-0.14)
+    assert low.linearity_percent == pytest.approx(0.16)
+
+
 def test_a_bent_instrument_is_called_bent() -> None:
     reading = [r + 2e-5 * r * r + 0.01 * (-1) ** i for i, r in enumerate(LOADS)]
     assert cal.figures(LOADS, reading).curved

@@ -79,6 +79,33 @@ def test_readings_not_taken_are_left_out() -> None:
         bore.bore_shape([[math.nan]])
 
 
+@pytest.mark.parametrize(
+    ("heights", "form"),
+    [
+        ([86.00, 86.03, 86.01], bore.BARREL),
+        ([86.03, 86.00, 86.02], bore.WAIST),
+        ([86.03, 86.01, 86.02], bore.TOP_WIDE),  # as far out at the end as in the middle
+        ([86.01, 86.02, 86.03], bore.BOTTOM_WIDE),
+        ([86.00, 86.00, 86.00], bore.STRAIGHT),
+        ([86.00], None),
+    ],
+)
+def test_where_a_bore_is_wide(heights: list[float], form: str | None) -> None:
+    assert bore.bore_shape([[height] for height in heights]).form == form
+    again = [[height, height + 0.01] for height in heights]
+    assert bore.bore_shape(again).form == form
+
+
+def test_a_direction_that_was_not_measured_everywhere_makes_no_form() -> None:
+    """An oval bore, straight along both directions, one of them left out in the middle."""
+    oval = bore.bore_shape([[86.03, 86.00], [86.03, math.nan], [86.03, 86.00]])
+    assert (oval.form, oval.taper_mm) == (bore.STRAIGHT, 0.0)
+    crossed = bore.bore_shape([[86.03, math.nan], [math.nan, 86.00]])
+    assert crossed.form is None
+    skipped = bore.bore_shape([[86.03, 86.00], [math.nan, math.nan], [86.01, 86.00]])
+    assert skipped.form == bore.TOP_WIDE
+
+
 def test_a_piston_has_its_least_clearance_where_the_bore_is_tight() -> None:
     found = bore.piston_clearance(bore.bore_shape([[86.03], [86.01]]), 85.92)
     assert (found.least_mm, found.most_mm) == pytest.approx((0.09, 0.11))
@@ -139,6 +166,41 @@ def test_core_roughness_scales_and_does_not_mind_the_zero(times: float, shift: f
     once, more = surface.core_roughness(heights), surface.core_roughness(heights * times + shift)
     assert (more.rk_um, more.rpk_um, more.rvk_um) == pytest.approx(
         (once.rk_um * times, once.rpk_um * times, once.rvk_um * times), rel=1e-6, abs=1e-9
+    )
+
+
+PROFILE_MM = np.arange(8001) * 0.001
+
+
+def plateau(half_height_um: float, groove_um: float) -> np.ndarray:
+    """A fine triangular wave, and grooves 0.05 mm wide in every half millimeter."""
+    wave = half_height_um * (4.0 * np.abs((PROFILE_MM / 0.0317) % 1.0 - 0.5) - 1.0)
+    return np.asarray(wave - np.where(PROFILE_MM % 0.5 < 0.05, groove_um, 0.0))
+
+
+def test_the_finish_of_a_triangular_wave_is_all_core_and_tilt_and_waviness_are_none_of_it() -> None:
+    """Its material ratio curve is a straight line: Rk is its whole height, Ra a half of its
+    half (ISO 13565-2, ISO 4287)."""
+    for form in (0.0, 2.0 * PROFILE_MM, 3.0 * np.sin(2.0 * np.pi * PROFILE_MM / 8.0)):
+        found = surface.finish(plateau(1.0, 0.0) + form, 0.001)
+        assert found.rk_um == pytest.approx(2.0, rel=0.01)
+        assert found.ra_um == pytest.approx(0.5, rel=0.01)
+        assert max(found.rpk_um, found.rvk_um) < 0.05
+        assert found.length_mm == pytest.approx(8.0 - 0.8)
+
+
+def test_grooves_are_valleys_and_do_not_pull_the_line_down_beside_them() -> None:
+    """ISO 13565-1, the filter in two steps: a single one makes peaks of the grooves' edges (Rpk
+    0.15) and a third of their depth goes (Rvk 7.3). Without form the profile's own heights tell:
+    a rectangle 6 deep has the area of a triangle twice as deep."""
+    profile = plateau(0.25, 6.0)
+    found, plain = surface.finish(profile, 0.001), surface.core_roughness(profile)
+    assert plain.rvk_um == pytest.approx(2.0 * (6.0 - plain.rk_um / 2.0), rel=0.01)
+    assert found.rk_um == pytest.approx(plain.rk_um, rel=0.02)
+    assert found.rvk_um == pytest.approx(plain.rvk_um, rel=0.02)
+    assert found.rpk_um < 0.05
+    assert (found.mr1_percent, found.mr2_percent) == pytest.approx(
+        (plain.mr1_percent, plain.mr2_percent), abs=2.0
     )
 
 
