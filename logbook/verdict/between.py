@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from logbook.verdict import rules, words
 from logbook.verdict.noise import OWN_DF_ENOUGH, Noise, Prior, pooled
+from logbook.verdict.visits import welch
 
 ASSUMED_REPRODUCIBILITY = Prior(1.0, 2.0, words.ASSUMED)
 """Day to day standard deviation about 1 % (common practice, no source)."""
@@ -114,8 +115,7 @@ def compare_sessions(
         (a.noise.percent**2 / a.pulls, a.noise.degrees_of_freedom),
         (b.noise.percent**2 / b.pulls, b.noise.degrees_of_freedom),
     ]
-    variance = sum(part for part, _ in parts)
-    df = variance**2 / sum(part**2 / nu for part, nu in parts if nu > 0.0)
+    variance, df = welch(parts)
     se = float(np.sqrt(variance))
     half = float(rules.half_width(se, df, rules.INTERVAL_LEVEL))
     single = min(a.pulls, b.pulls) < 2

@@ -181,7 +181,10 @@ class Across:
 
 def welch(parts: Sequence[tuple[float, float]]) -> tuple[float, float]:
     """The sum of independent variances (variance, degrees of freedom) and its own effective
-    degrees of freedom; 0 of them where a part of it has none."""
+    degrees of freedom; 0 of them where a part of it has none. A part that is not known (``nan`` or
+    infinite) is not left out: then nothing is, and the sum is infinite without any."""
+    if not all(np.isfinite(part) for part, _ in parts):
+        return float("inf"), 0.0
     told = [(part, df) for part, df in parts if part > NEGLIGIBLE * max(p for p, _ in parts)]
     variance = float(sum(part for part, _ in told))
     if not told or any(not df > 0.0 for _, df in told):

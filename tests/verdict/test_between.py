@@ -13,6 +13,7 @@ from logbook.verdict.between import (
     reproducibility,
 )
 from logbook.verdict.noise import Noise
+from logbook.verdict.visits import welch
 
 QUIET = Noise(0.15, 6.0, "this session")
 
@@ -88,3 +89,24 @@ def test_sides_without_pulls_are_refused() -> None:
 )
 def test_pulls_before_two_agree_are_conditioning(scores: list[float], count: int) -> None:
     assert conditioning(scores, 0.3) == count
+
+
+@pytest.mark.parametrize("unknown", [float("nan"), float("inf")])
+@pytest.mark.parametrize("place", [0, 1, 2])
+def test_a_variance_that_is_not_known_is_not_left_out_of_the_sum(
+    unknown: float, place: int
+) -> None:
+    """Wherever it stands: nothing is known of the sum, and its interval holds everything."""
+    parts = [(0.04, 6.0), (1.0, 2.0)]
+    parts.insert(place, (unknown, 4.0))
+    assert welch(parts) == (np.inf, 0.0)
+
+
+def test_a_side_without_any_noise_figure_gets_no_verdict() -> None:
+    silent = Noise(float("nan"), 0.0, "this session")
+    found = compare_sessions(Side(100.0, 3, QUIET), Side(120.0, 1, silent), QUIET)
+    assert found.interval == (-np.inf, np.inf)
+    assert (found.degrees_of_freedom, found.p_value) == (0.0, 1.0)
+    assert found.verdict == "leaning"
+    pair = compare_sessions(Side(100.0, 3, QUIET), Side(120.0, 2, silent), QUIET)
+    assert pair.verdict == "not settled"
