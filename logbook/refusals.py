@@ -49,6 +49,10 @@ class Conflict(Refusal):
     """The request clashes with what the book holds: a duplicate file, a changed field."""
 
 
+class CalledOff(Refusal):
+    """Who asked for it has stopped it."""
+
+
 class BookTrouble(Refusal):
     """The book itself cannot be used: locked, damaged, read-only, full disk, newer version.
 

@@ -15,6 +15,7 @@ from typing import Any
 from textual.pilot import Pilot
 
 from logbook.app.screens.file_picker import FilePicker
+from logbook.app.widgets.progress import Progress
 from logbook.app.widgets.rows import Rows
 
 SIZES = ((80, 24), (120, 40))
@@ -65,7 +66,9 @@ class Visitor:
         while same < QUIET_POLLS and time.monotonic() < ends:
             await self.pilot.pause(0.01)
             now = picture_text(self.app)
-            same = same + 1 if now == before and not self.app.work.busy else 0
+            shown = any(row.courses for row in self.app.screen.query(Progress))
+            waits = self.app.work.busy or shown
+            same = same + 1 if now == before and not waits else 0
             before = now
 
 

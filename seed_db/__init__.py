@@ -8,17 +8,16 @@ only the story knows, for those who check the logbook's answers.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 __all__ = ["build"]
 
 
-def build(path: Path, *, progress: Callable[[int, int], None] | None = None) -> None:
+def build(path: Path) -> None:
     """Build a fresh demo book at `path`.
 
-    Values and times are the same every time; only the ids are new. `progress` is called with
-    the pulls told so far and all of them. Raises `Conflict` where `path` exists already.
+    Values and times are the same every time; only the ids are new. Raises `Conflict` where
+    `path` exists already.
     """
     import tempfile
 
@@ -35,6 +34,6 @@ def build(path: Path, *, progress: Callable[[int, int], None] | None = None) -> 
     desk = Desk(book=book, who="demo", now=clock, units="us")
     try:
         with tempfile.TemporaryDirectory(prefix="logbook-demo-") as folder:
-            Teller(desk, clock, Path(folder)).tell(progress)
+            Teller(desk, clock, Path(folder)).tell()
     finally:
         desk.close()

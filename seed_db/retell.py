@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from logbook import underway
 from logbook.cases import builds as build_cases
 from logbook.cases import engines as engine_cases
 from logbook.cases import pulls as pull_cases
@@ -54,18 +55,15 @@ class Teller:
     folder: Path
     files: Counter[str] = field(default_factory=Counter)
     ids: dict[tuple[str, int], str] = field(default_factory=dict)
-    told: int = 0
 
-    def tell(self, progress: Callable[[int, int], None] | None = None) -> None:
-        """Everything in the order in which it happened; `progress` hears pulls told and all."""
+    def tell(self) -> None:
+        """Everything in the order in which it happened."""
         for cell in cells().values():
             self._cell(cell)
-        total = sum(len(session.pulls) for session in sessions().values())
-        for at, happens in sorted(self._happenings(), key=lambda happening: happening[0]):
+        happenings = sorted(self._happenings(), key=lambda happening: happening[0])
+        for at, happens in underway.each(happenings, len(happenings)):
             self.clock.now = at
             happens()
-            if progress:
-                progress(self.told, total)
 
     def _happenings(self) -> Iterator[tuple[datetime, Callable[[], None]]]:
         for engine in engines().values():
@@ -141,7 +139,6 @@ class Teller:
         )
         logged = pull_cases.add_pull(self.desk, entry)
         self.ids[session.key, pull.number] = logged.pull_id
-        self.told += 1
         if pull.exclude:
             self.clock.now += timedelta(minutes=2)
             pull_cases.exclude(self.desk, logged.pull_id, pull.exclude)

@@ -32,8 +32,9 @@ from logbook.app.messages import (
     Refused,
     UnitsChanged,
 )
-from logbook.app.screens.base import BookScreen
+from logbook.app.screens.base import BookScreen, told_in
 from logbook.app.screens.engines import EnginesScreen
+from logbook.app.widgets.progress import LOOK_ON_EVERY_S, Progress
 from logbook.app.work import Work
 
 if TYPE_CHECKING:
@@ -49,6 +50,7 @@ if TYPE_CHECKING:
 
 DemoMaker = Callable[[], Path]
 FAULT = "This is a fault of the logbook"
+STOP_KEY = "escape"
 
 
 def _commands() -> type[Provider]:
@@ -133,6 +135,7 @@ class LogbookApp(App[None]):
         """What must be seen once."""
         if self._cautions:
             self.say(" ".join(self._cautions), "caution")
+        self.set_interval(LOOK_ON_EVERY_S, self._look_on)
         self.landings.begin()
         self.air.begin()
 
@@ -249,6 +252,24 @@ class LogbookApp(App[None]):
         job = (lambda: drafts.save(key, typed)) if typed else (lambda: drafts.clear(key))
         self.work.aside(asker, "keep", job, Got)
 
+    # -- what takes long ---------------------------------------------------------------------
+
+    def _look_on(self) -> None:
+        for screen in self.screen_stack[-1:]:
+            for row in screen.query(Progress):
+                row.put(self.work.slow(screen, self))
+
+    def _stops(self) -> bool:
+        """Stop what is shown to be under way; gives whether anything shown still was."""
+        shown = {course for row in self.screen.query(Progress) for course in row.courses}
+        waited = [one for one in self.work.slow(self.screen, self) if one.free and one in shown]
+        if not waited:
+            return False
+        if not self.work.stop(waited):
+            self.say("It is being written already and cannot be stopped.", "caution")
+        self._look_on()
+        return True
+
     # -- the watched folder ------------------------------------------------------------------
 
     def on_folder_looked(self, message: FolderLooked) -> None:
@@ -263,8 +284,11 @@ class LogbookApp(App[None]):
 
     async def on_event(self, event: Event) -> None:
         """Every key comes in here, in the order it was pressed."""
-        if isinstance(event, Key) and not event.is_forwarded and self._held_by_screen(event):
-            return
+        if isinstance(event, Key) and not event.is_forwarded:
+            if event.key == STOP_KEY and self._stops():
+                return
+            if self._held_by_screen(event):
+                return
         await super().on_event(event)
 
     def _held_by_screen(self, event: Key) -> bool:
@@ -307,7 +331,7 @@ class LogbookApp(App[None]):
         if message.ticket.lane in {LISTEN, KEEP}:
             self.air.refused(message)
             return
-        self.say(message.refusal.sentence, "error")
+        self.say(message.refusal.sentence, told_in(message.refusal))
 
     def on_book_changed(self, message: BookChanged) -> None:
         """Every screen that is open reads the book again."""

@@ -86,7 +86,7 @@ class Landings:
 
             return take_in(desk, looked)
 
-        self._app.work.write(self._app, TAKE, take, LandingsTaken)
+        self._app.work.write(self._app, TAKE, take, LandingsTaken, free=False)
 
     def taken(self, message: LandingsTaken) -> None:
         """Say what somebody should know; what waits shows on its session."""

@@ -3,20 +3,24 @@
 One writer thread owns every change of the book; two reader threads have connections of their
 own. Jobs are functions of the desk. A job touches no widget: its result is posted as a message
 with the ticket of the request. A newer request on the same lane takes an older one that has
-not begun out of the queue, interrupts the query of one that has, and makes its answer stale.
+not begun out of the queue, stops one that has at its next step (`logbook.underway`) and in its
+query, and makes its answer stale. A person stops what takes long in the same way (`stop`).
 """
 
 from __future__ import annotations
 
 import itertools
 import threading
+import time
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from logbook.app.messages import Answer, BookChanged, Faulted, Refused, Ticket
-from logbook.refusals import Refusal
+from logbook.refusals import CalledOff, Refusal
+from logbook.underway import Course, Stopped, within
 
 if TYPE_CHECKING:
     from textual.message_pump import MessagePump
@@ -26,7 +30,21 @@ if TYPE_CHECKING:
 R = TypeVar("R")
 Job = Callable[["Desk"], R]
 Make = Callable[[Ticket, R], Answer]
-Lane = tuple[int, str]
+
+READING, WRITING, OPENING = "reading the book", "writing to the book", "opening the book"
+SLOW_S = 0.5  # what takes longer is shown to be under way
+
+
+@dataclass(eq=False)
+class Request:
+    """A request that has not been answered yet. `reads`: it is dropped when it is superseded."""
+
+    ticket: Ticket
+    to: MessagePump
+    course: Course
+    reads: bool = False
+    future: Future[None] | None = None
+    thread: threading.Thread | None = None  # while it works
 
 
 class Work:
@@ -45,16 +63,15 @@ class Work:
         self._watcher = ThreadPoolExecutor(1, thread_name_prefix="folder-watch")
         self._listener = ThreadPoolExecutor(1, thread_name_prefix="air")
         self._numbers = itertools.count(1)
-        self._latest: dict[Lane, int] = {}
-        self._waiting: dict[Lane, Future[None]] = {}
-        self._reading: dict[Lane, threading.Thread] = {}
-        self._unanswered: set[Future[None]] = set()
+        self._latest: dict[tuple[int, str], int] = {}
+        self._open: dict[Ticket, Request] = {}
+        self._working = threading.Lock()  # no thread is interrupted in somebody else's work
         self._opened: Future[Desk] | None = None
 
     @property
     def busy(self) -> bool:
         """Whether an answer is still to come; one that has been posted is no longer."""
-        return bool(self._unanswered)
+        return bool(self._open)
 
     def begin(self) -> Future[Desk]:
         """Open the book, if nobody has needed it yet."""
@@ -67,54 +84,99 @@ class Work:
         before, self._latest = self._opened, {}
         self._opened = self._writer.submit(_swap, before, opener)
 
-    def read(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
-        """Run a job that only reads; `make` turns ticket and result into the message for `to`."""
-        ticket, desk = self._ticket(to, lane), self.begin()
-        key = (ticket.owner, lane)
-        self._supersede(key)
+    # -- requests ----------------------------------------------------------------------------
 
-        def reading() -> R:
-            book = desk.result()
-            self._reading[key] = threading.current_thread()
-            try:
-                return job(book)
-            finally:
-                self._reading.pop(key, None)
+    def read(
+        self, to: MessagePump, lane: str, job: Job[R], make: Make[R], doing: str = READING
+    ) -> None:
+        """Run a job that only reads; `make` turns ticket and result into the message for `to`.
+        `doing` says what it does, should it take long."""
+        for earlier in self._of(to):
+            if earlier.reads and earlier.ticket.lane == lane:
+                self._end(earlier)
+        course = Course(doing)
+        desk = self._desk_for(course)
+        request = self._request(to, lane, course, reads=True)
+        self._submit(self._readers, request, lambda: job(desk()), make)
 
-        self._waiting[key] = self._submit(self._readers, to, ticket, reading, make)
-
-    def write(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
-        """Run a job that changes the book. It is never dropped; the app hears `BookChanged`."""
-        ticket, desk = self._ticket(to, lane), self.begin()
+    def write(
+        self,
+        to: MessagePump,
+        lane: str,
+        job: Job[R],
+        make: Make[R],
+        doing: str = WRITING,
+        *,
+        free: bool = True,
+    ) -> None:
+        """Run a job that changes the book. It is never dropped; the app hears `BookChanged`.
+        Where it is `free` a person may stop it, as long as nothing is final."""
+        course = Course(doing, free=free)
+        desk = self._desk_for(course)
 
         def writing() -> R:
-            result = job(desk.result())
+            result = job(desk())
             to.app.post_message(BookChanged())
             return result
 
-        self._submit(self._writer, to, ticket, writing, make)
+        self._submit(self._writer, self._request(to, lane, course), writing, make)
 
-    def aside(self, to: MessagePump, lane: str, job: Callable[[], R], make: Make[R]) -> None:
+    def aside(
+        self, to: MessagePump, lane: str, job: Callable[[], R], make: Make[R], doing: str = ""
+    ) -> None:
         """Run a job that does not need the book, such as keeping a draft; in order."""
-        self._submit(self._aside, to, self._ticket(to, lane), job, make)
+        self._submit(self._aside, self._request(to, lane, Course(doing)), job, make)
 
     def watch(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
         """Run a job that looks into a folder, where a slow network holds up nothing else."""
-        ticket, desk = self._ticket(to, lane), self.begin()
-        self._submit(self._watcher, to, ticket, lambda: job(desk.result()), make)
+        course = Course("", free=False)
+        desk = self._desk_for(course)
+        request = self._request(to, lane, course)
+        self._submit(self._watcher, request, lambda: job(desk()), make)
 
     def instrument(self, to: MessagePump, lane: str, job: Job[R], make: Make[R]) -> None:
         """Run a job that listens to an instrument, which may be slow to answer."""
-        ticket, desk = self._ticket(to, lane), self.begin()
-        self._listener.submit(self._run, to, ticket, lambda: job(desk.result()), make)
+        course = Course("", free=False)
+        desk = self._desk_for(course)
+        request = Request(self._ticket(to, lane), to, course)
+        self._listener.submit(self._run, request, lambda: job(desk()), make)
 
     def is_stale(self, answer: Answer) -> bool:
         """Whether a newer request on the answer's lane has been made since."""
         ticket = answer.ticket
         return self._latest.get((ticket.owner, ticket.lane)) != ticket.number
 
+    # -- what takes long ---------------------------------------------------------------------
+
+    def slow(self, *askers: MessagePump) -> list[Course]:
+        """What these wait for longer than `SLOW_S`, the oldest first."""
+        before = time.monotonic() - SLOW_S
+        courses = (request.course for request in self._of(*askers))
+        return [course for course in courses if course.doing and course.began < before]
+
+    def stop(self, courses: Iterable[Course]) -> bool:
+        """Stop these, as a person wishes; whoever asked hears of it as of a refusal. Gives whether
+        all could be stopped: what is final already goes on."""
+        wanted, all_stopped = set(courses), True
+        for request in list(self._open.values()):
+            if request.course in wanted:
+                if self._end(request):
+                    request.to.post_message(Refused(request.ticket, _stopped(request)))
+                else:
+                    all_stopped = False
+        return all_stopped
+
+    def leave(self, asker: MessagePump) -> None:
+        """Nobody waits for what this one wanted to read."""
+        for request in self._of(asker):
+            if request.reads:
+                self._end(request)
+
     def close(self) -> None:
         """Finish what is being written, drop what is only being read, close the book."""
+        for request in list(self._open.values()):
+            if request.reads:
+                self._end(request)
         self._readers.shutdown(wait=True, cancel_futures=True)
         self._aside.shutdown(wait=True)
         self._watcher.shutdown(wait=True, cancel_futures=True)
@@ -122,41 +184,90 @@ class Work:
         self._writer.submit(_close, self._opened).result()
         self._writer.shutdown(wait=True)
 
+    # -- inside ------------------------------------------------------------------------------
+
+    def _desk_for(self, course: Course) -> Callable[[], Desk]:
+        """Gives the desk in the thread that works; as long as it is not open, that is done."""
+        opened, doing = self.begin(), course.doing
+        if doing and not opened.done():
+            course.doing = OPENING
+
+        def desk() -> Desk:
+            found = opened.result()
+            course.doing = doing
+            return found
+
+        return desk
+
+    def _of(self, *askers: MessagePump) -> list[Request]:
+        return [one for one in list(self._open.values()) if one.to in askers]
+
     def _ticket(self, to: MessagePump, lane: str) -> Ticket:
         ticket = Ticket(id(to), lane, next(self._numbers))
         self._latest[(ticket.owner, lane)] = ticket.number
         return ticket
 
+    def _request(
+        self, to: MessagePump, lane: str, course: Course, *, reads: bool = False
+    ) -> Request:
+        request = Request(self._ticket(to, lane), to, course, reads)
+        self._open[request.ticket] = request
+        return request
+
     def _submit(
-        self,
-        thread: ThreadPoolExecutor,
-        to: MessagePump,
-        ticket: Ticket,
-        job: Callable[[], R],
-        make: Make[R],
-    ) -> Future[None]:
-        answer = thread.submit(self._run, to, ticket, job, make)
-        self._unanswered.add(answer)
-        answer.add_done_callback(self._unanswered.discard)
-        return answer
+        self, threads: ThreadPoolExecutor, request: Request, job: Callable[[], R], make: Make[R]
+    ) -> None:
+        request.future = threads.submit(self._run, request, job, make)
 
-    def _supersede(self, key: Lane) -> None:
-        earlier, thread = self._waiting.get(key), self._reading.get(key)
-        if earlier is None or earlier.done() or earlier.cancel():
-            return
-        if thread is not None and self._opened is not None and self._opened.done():
-            self._opened.result().book.interrupt(thread)
+    def _end(self, request: Request) -> bool:
+        """Stop a request, begun or not; gives whether that was still possible."""
+        if not request.course.stop():
+            return False
+        if request.future is not None and request.future.cancel():
+            self._open.pop(request.ticket, None)
+            return True
+        with self._working:
+            if request.thread is not None and self._opened is not None and self._opened.done():
+                self._opened.result().book.interrupt(request.thread)
+        return True
 
-    def _run(self, to: MessagePump, ticket: Ticket, job: Callable[[], R], make: Make[R]) -> None:
+    def _run(self, request: Request, job: Callable[[], R], make: Make[R]) -> None:
         try:
-            to.post_message(make(ticket, job()))
+            answer = self._answer(request, job, make)
+            if answer is not None and not request.course.stopped:
+                request.to.post_message(answer)
+        finally:
+            self._open.pop(request.ticket, None)
+
+    def _answer(self, request: Request, job: Callable[[], R], make: Make[R]) -> Answer | None:
+        ticket = request.ticket
+        try:
+            return make(ticket, self._worked(request, job))
+        except Stopped:
+            return None  # whoever stopped it has said so, or asks for something newer
         except Refusal as refusal:
-            to.post_message(Refused(ticket, refusal))
+            return Refused(ticket, refusal)
         except Exception as error:
             said = f"{type(error).__name__}: {error}"
+            request.to.app.post_message(Faulted(said, traceback.format_exc()))
             # Whoever asked hears of it as of any refusal: nobody waits for what will not come.
-            to.post_message(Refused(ticket, Refusal(f"a fault of the logbook ({said})")))
-            to.app.post_message(Faulted(said, traceback.format_exc()))
+            return Refused(ticket, Refusal(f"a fault of the logbook ({said})"))
+
+    def _worked(self, request: Request, job: Callable[[], R]) -> R:
+        with within(request.course):
+            request.course.check()
+            with self._working:
+                request.thread = threading.current_thread()
+            try:
+                return job()
+            finally:
+                with self._working:
+                    request.thread = None
+
+
+def _stopped(request: Request) -> Refusal:
+    nothing = "" if request.reads else ". Nothing of it was written"
+    return CalledOff(f"Stopped {request.course.doing}{nothing}")
 
 
 def _swap(before: Future[Desk] | None, opener: Callable[[], Desk]) -> Desk:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from logbook import underway
 from logbook.cases.calibration_view import CalibrationView, calibrations_during
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import (
@@ -122,7 +123,8 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         earlier = knock_in_earlier_sessions(read, session)
     place = Place(session, engine, cell, standard, recalibrations)
     reckoned = {
-        pull.id: reckon(pull, traces.get(pull.id), airs.get(pull.air_id), place) for pull in pulls
+        pull.id: reckon(pull, traces.get(pull.id), airs.get(pull.air_id), place)
+        for pull in underway.each(pulls)
     }
     line = Line(
         session,

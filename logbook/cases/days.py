@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from logbook import underway
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import Line, baseline_of
 from logbook.cases.history import BAND, Learned, learned
@@ -221,5 +222,5 @@ def figures_anew(read: Reader, pulls: Sequence[Pull], place: Place) -> dict[str,
     place = replace(place, recalibrations=recalibrations_of(read, pulls))
     return {
         pull.id: reckon(pull, traces.get(pull.id), airs.get(pull.air_id), place).score.corrected
-        for pull in pulls
+        for pull in underway.each(pulls)
     }

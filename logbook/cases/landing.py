@@ -13,6 +13,7 @@ from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
 
+from logbook import underway
 from logbook.cases.desk import Desk
 from logbook.cases.kinds import column_maps
 from logbook.cases.labels import label_of
@@ -161,6 +162,7 @@ class FolderWatch:
     ) -> Settled | None:
         from logbook.intake.landing import read_settled
 
+        underway.say(f"reading {name}")
         try:
             settled = read_settled(self.folder, name, stamp, column_maps(desk))
         except OSError as trouble:
@@ -191,7 +193,8 @@ def take_in(desk: Desk, looked: Looked) -> tuple[LandingEvent, ...]:
             _put(change, desk, looked.folder, settled, IGNORED, settled.refusal)
         if looked.old:
             events.append(_old_event(looked))
-        for settled in looked.settled:
+        for settled in underway.each(looked.settled, len(looked.settled)):
+            underway.say(f"taking in {settled.name}")
             event = _take(change, desk, looked, settled)
             if event is not None:
                 events.append(event)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from logbook import underway
 from logbook.cases.backups import after_closing
 from logbook.cases.builds import build_of
 from logbook.cases.desk import Desk
@@ -321,6 +322,7 @@ def close_session(desk: Desk, session_id: str) -> Closed:
             raise Conflict("this session is already closed", where="Session")
         change.update(Session, session_id, status=CLOSED, closed_at=desk.timestamp())
         closed = change.get(Session, session_id)
+    underway.say("backing the book up")
     return Closed(closed, *after_closing(desk))
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from statistics import median
 from typing import TYPE_CHECKING
 
+from logbook import underway
 from logbook.cases.scoring import band_of
 from logbook.records.engine import Build, Engine
 from logbook.records.inspection import Inspection
@@ -114,7 +115,7 @@ def _add_channels(
     by_session: dict[str, list[Readings]] = {}
     for pull in pulls:
         by_session.setdefault(pull.session_id, []).append(pull)
-    for session in sessions:
+    for session in underway.each(sessions):
         for channel in CHANNELS:
             values = [
                 value

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from logbook import underway
 from logbook.cli.door import BookCommand, Door
 from logbook.refusals import Conflict
 
@@ -55,7 +56,9 @@ def build_demo(place: Path) -> None:
     for part in parts:
         part.unlink(missing_ok=True)
     try:
-        build(beside)
+        with underway.provisional():
+            build(beside)
+        underway.seal()
         beside.replace(place)
     finally:
         for part in parts:

@@ -12,15 +12,18 @@ import os
 import subprocess
 import sys
 import threading
+import time
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from logbook import underway
 from logbook.intake.recording import Recording, unpack
 from logbook.intake.text import visible
 from logbook.refusals import BadFile
 
 TIME_S = 15.0
+_LOOK_S = 0.1
 MEMORY = 1024 * 1024 * 1024  # beyond what the library itself takes
 FOUND, REFUSED, UNREADABLE, TOO_LARGE = b"FRUL"
 _HEAD = 9  # a letter and eight bytes of length, both ways
@@ -110,14 +113,19 @@ class _Reader:
         process = self._process = self._process or _start()
         assert process.stdin is not None
         assert process.stdout is not None
-        late = threading.Event()
+        late, over = threading.Event(), threading.Event()
+        wanted = underway.wanted()
 
-        def too_late() -> None:
-            late.set()
-            process.kill()
+        def look_on() -> None:
+            ends = time.monotonic() + TIME_S
+            while not over.wait(_LOOK_S):
+                if time.monotonic() > ends:
+                    late.set()
+                if late.is_set() or not wanted():
+                    process.kill()
+                    return
 
-        timer = threading.Timer(TIME_S, too_late)
-        timer.start()
+        threading.Thread(target=look_on, daemon=True).start()
         try:
             process.stdin.write(head)
             process.stdin.write(content)
@@ -132,7 +140,7 @@ class _Reader:
             process.kill()
             raise
         finally:
-            timer.cancel()
+            over.set()
         if whole:
             return told[0], answer
         self._process = None
@@ -141,6 +149,7 @@ class _Reader:
         with suppress(OSError):  # what was not written yet, to nobody any more
             process.stdin.close()
         process.stdout.close()
+        underway.step()
         if late.is_set():
             return TOO_LARGE, f"took longer than {TIME_S:.0f} s".encode()
         how = f"signal {-ended}" if ended < 0 else f"exit {ended}"

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from logbook import underway
 from logbook.intake.apart import Format, format_of, read_recording
 from logbook.intake.channels import make_channels
 from logbook.intake.column_map import ColumnMaps, apply_map
@@ -111,7 +112,9 @@ def read_bytes(name: str, content: bytes, maps: ColumnMaps | None = None) -> Rea
     else:
         parsed = _read_recording(name, content, format_, maps)
     read = parsed.table
+    underway.step()
     channels = make_channels(read.columns, read.cells, read.chosen)
+    underway.step()
     taken = samples_taken(read.speed_rpm, _time_s(channels.channels), read.load)
     return ReadFile(
         name=name,
@@ -148,6 +151,7 @@ class _Parsed:
 
 def _read_text(name: str, content: bytes, maps: ColumnMaps | None) -> _Parsed:
     decoded = decode(content, where=name)
+    underway.step()
     layout = find_layout(decoded, where=name)
     signature = layout.header.signature
     columns, given = layout.header.columns, maps(signature) if maps is not None else {}

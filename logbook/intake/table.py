@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from logbook import underway
 from logbook.intake.cells import Cells, read_cells
 from logbook.intake.columns import Column
 from logbook.intake.complete import Rows, Table, complete
@@ -28,6 +29,7 @@ def read_table(layout: Layout, *, where: str) -> Table:
     at_header = f"{where}, line {layout.header.lines[0]}"
     cells = read_cells(layout, where=where)
     columns, cells, cautions = with_wheel_power(columns, cells)
+    underway.step()
     chosen = choose(columns, cells, where=at_header)
     count, footer = _without_footer(layout, cells, chosen)
     if footer:

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TextIO
 
+from logbook import underway
 from logbook.refusals import BookTrouble
 
 _LONGEST = 60
@@ -23,6 +24,7 @@ def whole_path(path: Path) -> Iterator[Path]:
     beside = path.with_name(f"{path.name}.part")
     try:
         yield beside
+        underway.seal()
         beside.replace(path)
     except OSError as error:
         raise BookTrouble(

@@ -8,31 +8,36 @@ well-formed XML too, so that any program can read the figures back.
 from __future__ import annotations
 
 from functools import lru_cache
-from itertools import count
 from typing import TYPE_CHECKING, Any
 
 from logbook.plain import plain
 from logbook.reports.charts import svg
+from logbook.reports.paper import Figure
+from logbook.underway import each
 
 if TYPE_CHECKING:
     from jinja2 import Template
 
-    from logbook.reports.paper import Figure, Paper
+    from logbook.reports.paper import Paper
 
 
 def html(paper: Paper) -> str:
     """The report as HTML."""
     from markupsafe import Markup
 
-    numbers = count(1)
-
-    def picture(figure: Figure) -> str:
-        key = f"picture{next(numbers)}"
-        return Markup(svg(figure.chart, figure.title, figure.description, key))
-
+    figures = [
+        part for section in paper.sections for part in section.parts if isinstance(part, Figure)
+    ]
+    pictures = {
+        figure: Markup(svg(figure.chart, figure.title, figure.description, f"picture{number}"))
+        for number, figure in enumerate(each(figures, len(figures)), 1)
+    }
     template, style = _template()
     return template.render(
-        paper=paper, style=Markup(style), picture=picture, kind=lambda part: type(part).__name__
+        paper=paper,
+        style=Markup(style),
+        picture=pictures.__getitem__,
+        kind=lambda part: type(part).__name__,
     )
 
 

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
+from logbook import underway
 from logbook.refusals import BookTrouble
 from logbook.store.backups import keep_copy
 from logbook.store.change import Change
@@ -149,6 +150,7 @@ class Book:
                 change = Change(self._writer, at=self.now(), who=who, what=what, why=why)
                 yield change
                 change.finish()
+                underway.seal()
                 self._writer.execute("COMMIT")
             except BaseException:
                 # A full disk may already have rolled it back.

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from logbook import underway
 from logbook.records.pull import Pull
 from logbook.records.setup import Level, SetUp
 from logbook.records.trace import Channel, Source, SourceKind, Trace
@@ -136,11 +137,13 @@ class Reader:
                 ids,
             ):
                 bounds[pull_id] = (first, last)
-            for row in self._db.execute(
-                "SELECT pull_id, name, quantity, unit, decimals, si_unit, si_factor, si_offset,"
-                " base, width, digits, listed FROM channels"
-                f" WHERE pull_id IN ({marks}){wanted} ORDER BY pull_id, position",
-                [*ids, *only],
+            for row in underway.each(
+                self._db.execute(
+                    "SELECT pull_id, name, quantity, unit, decimals, si_unit, si_factor, si_offset,"
+                    " base, width, digits, listed FROM channels"
+                    f" WHERE pull_id IN ({marks}){wanted} ORDER BY pull_id, position",
+                    [*ids, *only],
+                )
             ):
                 channels.setdefault(row[0], []).append(_channel(row))
         return {

@@ -17,6 +17,7 @@ from itertools import product
 import numpy as np
 
 from logbook.refusals import BadInput
+from logbook.underway import each
 from logbook.verdict import words
 from logbook.verdict.advice import POWER
 from logbook.verdict.fit import fit, indicators, runs_of
@@ -88,7 +89,8 @@ def propose(
             f" and {MOST_PULLS} pulls",
         )
     best: Plan | None = None
-    for pulls in _candidates(changes, budget):
+    candidates = _candidates(changes, budget)
+    for pulls in each(candidates, len(candidates)):
         resolves = resolvable([pull.setup for pull in pulls], prior=prior, wander=wander)
         plan = Plan(pulls, resolves, max(resolves))
         if best is None or _better(plan, best):

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 import threading
+import time
 from typing import Any
 
 from textual.app import App
 
+from logbook import underway
 from logbook.app.messages import Answer, BookChanged, Faulted, Got, Refused
 from logbook.app.work import Work
 from logbook.refusals import BadInput
@@ -67,9 +70,10 @@ async def test_an_older_answer_on_the_same_lane_is_stale() -> None:
         work.read(ear, "find", lambda _: "new", Got)
         assert desk.book.interrupted  # the query that had begun is told to stop
         gate.set()
-        answers: list[Answer] = await heard(pilot, ear, 2)
-        fresh = [a.result for a in answers if not work.is_stale(a)]  # type: ignore[attr-defined]
-        assert fresh == ["new"]
+        answers: list[Answer] = await heard(pilot, ear, 1)
+        await pilot.pause(0.05)
+        assert [a.result for a in answers] == ["new"]  # type: ignore[attr-defined]
+        assert not work.is_stale(answers[0])
         work.close()
         assert desk.closed
 
@@ -119,3 +123,48 @@ async def test_a_refusal_and_a_fault_come_as_messages() -> None:
         assert "ZeroDivisionError" in faulted.sentence
         assert "Traceback" in faulted.details
         work.close()
+
+
+async def test_work_that_is_superseded_ends_at_its_next_step_and_says_nothing() -> None:
+    ear, begun, ended = Ear(), threading.Event(), threading.Event()
+
+    def long(_: object) -> str:
+        try:
+            for _ in underway.each(range(10_000)):
+                begun.set()
+                time.sleep(0.001)
+        finally:
+            ended.set()
+        return "old"
+
+    async with ear.run_test() as pilot:
+        work = Work(Desk)  # type: ignore[arg-type]
+        work.read(ear, "plan", long, Got)
+        await asyncio.to_thread(begun.wait, 5)
+        work.read(ear, "plan", lambda _: "new", Got)
+        assert await asyncio.to_thread(ended.wait, 5)
+        answers = await heard(pilot, ear, 1)
+        await pilot.pause()
+        assert [answer.result for answer in answers] == ["new"]
+        work.close()
+
+
+async def test_what_somebody_leaves_is_no_longer_read() -> None:
+    ear, begun, ended = Ear(), threading.Event(), list[str]()
+
+    def long(_: object) -> None:
+        try:
+            for _ in underway.each(range(10_000)):
+                begun.set()
+                time.sleep(0.001)
+        except underway.Stopped:
+            ended.append("stopped")
+            raise
+
+    async with ear.run_test():
+        work = Work(Desk)  # type: ignore[arg-type]
+        work.read(ear, "years", long, Got)
+        await asyncio.to_thread(begun.wait, 5)
+        work.leave(ear)
+        work.close()
+        assert ended == ["stopped"]

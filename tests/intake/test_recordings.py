@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import threading
 from decimal import Decimal
 
 import numpy as np
@@ -15,6 +16,7 @@ from logbook.intake.bases import _at_times
 from logbook.intake.recording import exact_decimals
 from logbook.refusals import BadFile
 from logbook.store.codec import decode, encode
+from logbook.underway import Course, Stopped, within
 from tests.intake import recordings as made
 
 PLAIN = made.mdf()
@@ -138,6 +140,19 @@ def test_a_parquet_table_gives_every_column() -> None:
 )  # fmt: skip
 def test_what_is_refused_says_why(content: bytes, said: str) -> None:
     assert said in refused(content)
+
+
+def test_a_file_that_nobody_waits_for_is_not_read_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its reader is ended at once, whatever it is at, and the next file is read by another."""
+    read_bytes("run.mf4", PLAIN)  # its reader is there
+    monkeypatch.setattr(apart, "TIME_S", 600.0)
+    course = Course("reading run.mf4")
+    timer = threading.Timer(0.3, course.stop)
+    timer.start()
+    with pytest.raises(Stopped), within(course):
+        read_bytes("run.mf4", made.runs_in_circles(PLAIN))
+    timer.join()
+    assert read_bytes("run.mf4", PLAIN).parts
 
 
 def test_a_file_that_leads_in_circles_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:

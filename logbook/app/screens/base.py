@@ -15,8 +15,11 @@ from logbook.app.messages import Answer, BookChanged, Got, Noticed, Refused, Tic
 from logbook.app.widgets.ink import CUT, fit_line, wrap
 from logbook.app.widgets.keyrow import KeyRow
 from logbook.app.widgets.lines import Text
+from logbook.app.widgets.progress import Progress
 from logbook.app.widgets.rows import Column, Rows
+from logbook.app.work import READING, WRITING
 from logbook.plain import plain
+from logbook.refusals import CalledOff
 
 if TYPE_CHECKING:
     from logbook.app.app import LogbookApp
@@ -28,6 +31,11 @@ R = TypeVar("R")
 T = TypeVar("T")
 NOTICE_ROWS = 6
 READING_S = 1 / 15  # seconds a letter: about 180 words a minute (common practice, no source)
+
+
+def told_in(refusal: Refusal) -> str:
+    """The role of a refusal's sentence: what somebody stopped is no error."""
+    return "caution" if isinstance(refusal, CalledOff) else "error"
 
 
 class BookScreen(Screen[T]):
@@ -59,6 +67,7 @@ class BookScreen(Screen[T]):
     def compose(self) -> ComposeResult:
         """The screen's own part, then the notice line and the key row."""
         yield from self.content()
+        yield Progress()
         yield Text(id="notice")
         yield KeyRow()
 
@@ -94,15 +103,26 @@ class BookScreen(Screen[T]):
 
     # -- asking the workers ------------------------------------------------------------------
 
-    def ask(self, lane: str, job: Callable[[Desk], R], make: Callable[[Ticket, R], Answer]) -> None:
-        """Run a reading job; its answer comes as a message."""
-        self.book.work.read(self, lane, job, make)
+    def ask(
+        self,
+        lane: str,
+        job: Callable[[Desk], R],
+        make: Callable[[Ticket, R], Answer],
+        doing: str = READING,
+    ) -> None:
+        """Run a reading job; its answer comes as a message. `doing`, such as “reading
+        run_0412.csv”, is shown where it takes long."""
+        self.book.work.read(self, lane, job, make, doing)
 
     def change(
-        self, lane: str, job: Callable[[Desk], R], make: Callable[[Ticket, R], Answer]
+        self,
+        lane: str,
+        job: Callable[[Desk], R],
+        make: Callable[[Ticket, R], Answer],
+        doing: str = WRITING,
     ) -> None:
         """Run a writing job; its answer comes as a message."""
-        self.book.work.write(self, lane, job, make)
+        self.book.work.write(self, lane, job, make, doing)
 
     def stale(self, answer: Answer) -> bool:
         """Whether a newer request has been made since."""
@@ -123,7 +143,11 @@ class BookScreen(Screen[T]):
 
     def refused(self, lane: str, refusal: Refusal) -> None:
         """Say why the request on `lane` was refused."""
-        self.notice(refusal.sentence, "error")
+        self.notice(refusal.sentence, told_in(refusal))
+
+    def on_unmount(self) -> None:
+        """Left: nobody waits any more for what it wanted to read."""
+        self.book.work.leave(self)
 
     def holds(self, event: events.Key) -> bool:
         """Whether a key has to wait, because what it is meant for is not there yet."""

@@ -70,7 +70,7 @@ class ChecksScreen(BookScreen[None]):
 
             return build_checks(desk, tag, label), [b.label for b in list_builds(desk, tag)]
 
-        self.ask("checks", job, Got)
+        self.ask("checks", job, Got, "checking the measures")
 
     def got(self, lane: str, result: object) -> None:
         """Show them."""

@@ -80,7 +80,8 @@ class SessionClosing(BookScreen[None]):
 
         def sure(yes: bool | None) -> None:
             if yes:
-                self.change("done", job, Got)
+                doing = "opening the session again" if closed else "closing the session"
+                self.change("done", job, Got, doing)
 
         if closed:
             sure(True)
@@ -92,7 +93,7 @@ class SessionClosing(BookScreen[None]):
             return closing(desk, session_id)
 
         self._close_sure = sure
-        self.ask("close", look, Got)
+        self.ask("close", look, Got, "looking at what closing does")
 
     def ask_to_close(self, found: Closing) -> None:
         """The question before a session closes, once it is known what that does."""

@@ -59,7 +59,7 @@ class ColumnsScreen(BookScreen[bool]):
 
             return columns_of(desk, path, landing_id, said)
 
-        self.ask("columns", job, Got)
+        self.ask("columns", job, Got, f"reading {path.name}")
 
     def got(self, lane: str, result: object) -> None:
         """Show the columns, or leave once they are remembered."""

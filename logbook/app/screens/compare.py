@@ -51,7 +51,7 @@ class CompareScreen(LaidOverScreen):
 
             return compare(desk, left, right, standard=standard)
 
-        self.ask("compare", job, Compared)
+        self.ask("compare", job, Compared, "comparing")
 
     def on_compared(self, message: Compared) -> None:
         """Show it."""

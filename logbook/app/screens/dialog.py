@@ -13,6 +13,7 @@ from logbook.app.screens.base import BookScreen
 from logbook.app.widgets.ink import Line
 from logbook.app.widgets.keyrow import KeyRow
 from logbook.app.widgets.lines import Lines, Text
+from logbook.app.widgets.progress import Progress
 
 T = TypeVar("T")
 
@@ -40,7 +41,7 @@ class Dialog(BookScreen[T], ModalScreen[T]):
         width: 72; max-width: 100%; height: auto; max-height: 100%;
         border: round $foreground; background: $background; padding: 0 1;
     }
-    Dialog #notice { padding: 0; }
+    Dialog #notice, Dialog Progress { padding: 0; }
     """
 
     def compose(self) -> ComposeResult:
@@ -49,6 +50,7 @@ class Dialog(BookScreen[T], ModalScreen[T]):
             yield Text(((self.title_words, "strong"),), (), id="heading")
             yield _Body(self)
             yield from self.fields()
+            yield Progress()
             yield Text(id="notice")
             yield Text(())
             yield KeyRow()

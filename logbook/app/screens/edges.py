@@ -104,7 +104,7 @@ class EdgesScreen(BookScreen[str]):
             view = read(desk)
             return view, figures_with(view, (view.first, view.last))[0]
 
-        self.ask("edges", job, Got)
+        self.ask("edges", job, Got, "reading the trace")
 
     def refused(self, lane: str, refusal: object) -> None:
         """A pull without a trace has no edges."""
@@ -136,7 +136,7 @@ class EdgesScreen(BookScreen[str]):
         def job(desk: Desk) -> tuple[tuple[int, int], Figures, bool]:
             return (taken, *figures_with(view, taken))
 
-        self.ask("figures", job, Got)
+        self.ask("figures", job, Got, "computing the figures")
 
     def _head_lines(self, view: EdgesView, width: int) -> list[Line]:
         first, last = self._taken

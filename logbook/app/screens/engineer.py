@@ -61,7 +61,7 @@ class JudgedScreen(BookScreen[bool]):
 
     def reload(self) -> None:
         """Judge the session."""
-        self.ask("judged", self.judging(self.book.units), Drawn)
+        self.ask("judged", self.judging(self.book.units), Drawn, "judging the session")
 
     def on_drawn(self, message: Drawn) -> None:
         """Show the judgement."""

@@ -140,7 +140,7 @@ class FilePicker(BookScreen[Path]):
                 return "The folder is not watched any more."
             return f"Watching {_short(folder)}: files that land in it wait on the session."
 
-        self.change("watch", job, Got)
+        self.change("watch", job, Got, "looking into the folder")
 
     def action_path(self) -> None:
         """Type a path."""

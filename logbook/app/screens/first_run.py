@@ -97,9 +97,8 @@ class FirstRunScreen(Dialog[None]):
         if make is None or self._building:
             return
         self._building = True
-        self.notice("Building the demo logbook, some seconds …", "quiet")
         self.refresh_keys()
-        self.book.work.aside(self, "demo", make, Got)
+        self.book.work.aside(self, "demo", make, Got, "building the demo logbook")
 
     def got(self, lane: str, result: object) -> None:
         """It is built."""

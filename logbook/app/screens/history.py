@@ -104,7 +104,7 @@ class HistoryScreen(BookScreen[None]):
             return rows, count(desk, text) if len(rows) == PAGE else offset + len(rows)
 
         self._paging = True
-        self.ask("find", job, lambda ticket, got: PullsFound(ticket, *got, offset))
+        self.ask("find", job, lambda t, got: PullsFound(t, *got, offset), "searching")
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Results as you type; an older search is dropped."""

@@ -85,7 +85,7 @@ class LargeScreen(BookScreen[None]):
 
             return running(desk, session_id, pull_id)
 
-        self.ask("large", job, Got)
+        self.ask("large", job, Got, "judging the session")
 
     def got(self, lane: str, result: object) -> None:
         """Show it; read anew where a look found something else than is shown."""

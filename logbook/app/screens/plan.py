@@ -61,7 +61,7 @@ class PlanScreen(JudgedScreen):
 
             return plan_view(desk, session_id)
 
-        self.ask("judged", job, Got)
+        self.ask("judged", job, Got, "looking at the plan")
 
     def got(self, lane: str, result: object) -> None:
         """Show it; without a plan (it was undone) there is nothing to see here."""
@@ -210,7 +210,8 @@ class PlanForm(Form[None]):
             hard = entry.value.strip().endswith(HARD)
             entry.say(error=entry.error, mark="hard to change: made once" if hard else "")
         texts, budget = self._typed()
-        self.ask("check", partial(_worked, self.session_id, texts, budget, self._start.known), Got)
+        job = partial(_worked, self.session_id, texts, budget, self._start.known)
+        self.ask("check", job, Got, "working the plan out")
 
     def _typed(self) -> tuple[dict[str, str], str]:
         """The lines that are not empty, by key, and the budget."""

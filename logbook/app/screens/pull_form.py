@@ -200,7 +200,7 @@ class PullForm(Form["tuple[str, int]"]):
 
             return preview_file(desk, session_id, path, landing_id)
 
-        self.ask("preview", job, FilePreviewed)
+        self.ask("preview", job, FilePreviewed, f"reading {path.name}")
 
     async def on_file_previewed(self, message: FilePreviewed) -> None:
         """It has been read."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from logbook.app.messages import Got
@@ -23,17 +24,18 @@ _REPORTS: list[tuple[str, Line]] = [
 
 
 def offer_report(screen: BookScreen[None], session_id: str) -> None:
-    """Ask which report, then have it written; the screen says where it is (lane ``report``)."""
+    """Ask which report, then have it written; the app says where it is."""
 
     def taken(wanted: str | None) -> None:
         if wanted is not None:
-            screen.notice("The report is being written …", "quiet")
-            screen.ask("report", lambda desk: _written(desk, session_id, wanted), Got)
+            book = screen.book  # it is written also where the session is left in the meantime
+            job = partial(_written, session_id, wanted)
+            book.work.read(book, "report", job, Got, "writing the report")
 
     screen.app.push_screen(Chooser("Report of this session", _REPORTS), taken)
 
 
-def _written(desk: Desk, session_id: str, wanted: str) -> str:
+def _written(session_id: str, wanted: str, desk: Desk) -> str:
     path = session_file(desk, session_id, MARKDOWN if wanted == MARKDOWN else HTML)
     if wanted != _OPENED:
         return f"Report written: {path}"

@@ -126,7 +126,7 @@ class SessionScreen(SessionPlan):
             plan = plan_progress(desk, session_id)
             return view, start, plan, len(SAFETY_LIST), waiting(desk)
 
-        self.ask("session", job, lambda ticket, got: SessionJudged(ticket, *got))
+        self.ask("session", job, lambda t, got: SessionJudged(t, *got), "judging the session")
 
     def on_session_judged(self, message: SessionJudged) -> None:
         """Show it, and ask for the answer of the chosen pull."""
@@ -276,7 +276,7 @@ class SessionScreen(SessionPlan):
             self.ask_to_close(cast("Closing", result))
         elif lane == "compare":
             self.offer_compare(cast("list[tuple[str, Line]]", result))
-        elif lane in {"done", "report"}:
+        elif lane == "done":
             self.notice(str(result))
 
     def on_landed(self, message: Landed) -> None:
@@ -294,7 +294,7 @@ class SessionScreen(SessionPlan):
 
             return preview_file(desk, session_id, path, landing_id, samples)
 
-        self.ask("preview", job, FilePreviewed)
+        self.ask("preview", job, FilePreviewed, f"reading {path.name}")
 
     def on_file_previewed(self, message: FilePreviewed) -> None:
         """The trace has been read."""
@@ -357,7 +357,7 @@ class SessionScreen(SessionPlan):
             )  # fmt: skip
             return add_pull(desk, entry)
 
-        self.change("log", job, PullLogged)
+        self.change("log", job, PullLogged, "logging the pull")
 
     def on_pull_logged(self, message: PullLogged) -> None:
         """Choose the new pull."""

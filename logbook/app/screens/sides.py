@@ -56,8 +56,8 @@ class SidesScreen(LaidOverScreen):
 
             return side_curves(desk, left, right, standard=standard)
 
-        self.ask("sides", compared, Got)
-        self.ask("curves", drawn, Got)
+        self.ask("sides", compared, Got, "comparing")
+        self.ask("curves", drawn, Got, "drawing the curves")
 
     def got(self, lane: str, result: object) -> None:
         """The answer, or its curves."""

@@ -88,7 +88,7 @@ class YearsScreen(BookScreen[None]):
 
             return over_years(desk, tag)
 
-        self.ask("years", job, Got)
+        self.ask("years", job, Got, "looking back over the years")
 
     def got(self, lane: str, result: object) -> None:
         """Show it."""
