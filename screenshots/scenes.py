@@ -66,7 +66,8 @@ class Visitor:
         while same < QUIET_POLLS and time.monotonic() < ends:
             await self.pilot.pause(0.01)
             now = picture_text(self.app)
-            shown = any(row.courses for row in self.app.screen.query(Progress))
+            rows = (row for one in self.app.screen_stack for row in one.query(Progress))
+            shown = any(row.courses for row in rows)
             waits = self.app.work.busy or shown
             same = same + 1 if now == before and not waits else 0
             before = now

@@ -255,9 +255,9 @@ class LogbookApp(App[None]):
     # -- what takes long ---------------------------------------------------------------------
 
     def _look_on(self) -> None:
-        for screen in self.screen_stack[-1:]:
+        for screen in self.screen_stack:  # one that is behind another may still be seen
             for row in screen.query(Progress):
-                row.put(self.work.slow(screen, self))
+                row.put(self.work.slow(screen, self) if screen.is_current else ())
 
     def _stops(self) -> bool:
         """Stop what is shown to be under way; gives whether anything shown still was."""
