@@ -62,7 +62,7 @@ def read_table(form: str, file: IO[bytes], where: str) -> Iterator[dict[str, Sql
                 if not isinstance(row, dict):
                     raise ValueError("a line is no object")
                 yield row
-    except (ValueError, csv.Error, OSError) as error:
+    except (ValueError, RecursionError, csv.Error, OSError) as error:
         raise BadFile(
             f"it cannot be read as {form} ({str(error)[:80]})", where=where,
             wanted="the archive as it was written",

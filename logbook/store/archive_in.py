@@ -10,7 +10,7 @@ import hashlib
 import sqlite3
 import tempfile
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -136,7 +136,9 @@ def _insert(db: sqlite3.Connection, shape: Shape, row: dict[str, Any], number: i
         db.execute(
             f"INSERT INTO {shape.name} ({', '.join(row)}) VALUES ({marks})", list(row.values())
         )
-    except (sqlite3.IntegrityError, sqlite3.InterfaceError, sqlite3.ProgrammingError) as error:
+    except (
+        sqlite3.IntegrityError, sqlite3.InterfaceError, sqlite3.ProgrammingError, OverflowError
+    ) as error:  # fmt: skip
         said = str(error).partition(" constraint failed: ")[2] or str(error)
         raise BadFile(said, where=f"{shape.name}, row {number}", wanted=_AS_WRITTEN) from error
 
@@ -160,14 +162,21 @@ class _Filling:
                     raise BadFile(f"no column {strange[:40]!r} is known", where=file,
                                   wanted=_AS_WRITTEN)  # fmt: skip
                 found: dict[str, Any] = {name: row[name] for name in shape.names if name in row}
-                match shape.name:
-                    case "sources":
-                        found["content_zlib"] = self._source(found)
-                    case "traces":
-                        self._trace_files[str(found["pull_id"])] = str(row.get("file"))
-                    case "channels":
-                        found |= self._channel(found, str(row.get("column")))
+                try:
+                    self._add_bytes(shape.name, row, found)
+                except (KeyError, TypeError, ValueError, OverflowError) as error:
+                    raise BadFile(f"a row is not as it was written ({str(error)[:40]})", where=file,
+                                  wanted=_AS_WRITTEN) from error  # fmt: skip
                 yield found
+
+    def _add_bytes(self, table: str, row: Mapping[str, Any], found: dict[str, Any]) -> None:
+        match table:
+            case "sources":
+                found["content_zlib"] = self._source(found)
+            case "traces":
+                self._trace_files[str(found["pull_id"])] = str(row.get("file"))
+            case "channels":
+                found |= self._channel(found, str(row.get("column")))
 
     def _source(self, row: dict[str, Any]) -> bytes:
         name = archive.source_file(str(row["sha256"]), str(row["name"]))

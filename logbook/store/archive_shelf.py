@@ -7,20 +7,32 @@ the size that the manifest gives it.
 from __future__ import annotations
 
 import hashlib
+import io
 import json
+import lzma
+import struct
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
-from typing import IO, Any
+from typing import IO, TYPE_CHECKING, Any
 
 from logbook.refusals import BadFile
 from logbook.store import archive
+
+if TYPE_CHECKING:
+    from _typeshed import WriteableBuffer
 
 MOST_MANIFEST = 64 * 1024 * 1024
 _CHUNK = 1 << 20
 _ASIS = "the archive as it was written"
 _WANTED = "a folder or ZIP file that `logbook archive` has written"
+# What opening or reading a damaged, encrypted or foreign ZIP file raises.
+_DAMAGED = (
+    OSError, KeyError, EOFError, ValueError, RuntimeError, struct.error, zlib.error,
+    lzma.LZMAError, zipfile.BadZipFile,
+)  # fmt: skip
 
 
 class Shelf:
@@ -29,26 +41,26 @@ class Shelf:
     def __init__(self, root: Path, packed: zipfile.ZipFile | None) -> None:
         self._root, self._packed = root, packed
         self.manifest = self._manifest()
-        self._files: Mapping[str, Any] = self.manifest.get("files") or {}
+        self._files: Mapping[str, Any] = self.manifest["files"]
 
     @property
     def form(self) -> str:
         """The format of the table files."""
-        return str(self.manifest.get("table_files"))
+        return str(self.manifest["table_files"])
 
     @property
     def steps(self) -> list[str]:
         """The steps by which the book had got its shape."""
-        return [str(step) for step in self.manifest.get("steps") or ()]
+        return list(self.manifest["steps"])
 
     def rows(self, table: str) -> int | None:
         """How many rows a table has; ``None`` where the archive has no such table."""
-        found = (self.manifest.get("rows") or {}).get(table)
-        return None if found is None else int(found)
+        found: int | None = self.manifest["rows"].get(table)
+        return found
 
     def missing_attached(self) -> set[str]:
         """Hashes of attached files that were not there when the archive was written."""
-        return set(self.manifest.get("missing_attached") or ())
+        return set(self.manifest.get("missing_attached", ()))
 
     def check(self) -> None:
         """Raise `BadFile` for a file that is not there or not as it was written."""
@@ -57,7 +69,7 @@ class Shelf:
             with self.open(name) as file:
                 while part := file.read(_CHUNK):
                     seen += len(part)
-                    if seen > int(told["bytes"]):
+                    if seen > told["bytes"]:
                         break
                     digest.update(part)
             if seen != told["bytes"] or digest.hexdigest() != told["sha256"]:
@@ -67,7 +79,7 @@ class Shelf:
     def content(self, name: str) -> bytes:
         """A whole file of the archive, which `check` has seen."""
         with self.open(name) as file:
-            return file.read(int(self._files[name]["bytes"]))
+            return file.read(self._files[name]["bytes"])
 
     @contextmanager
     def open(self, name: str) -> Iterator[IO[bytes]]:
@@ -79,41 +91,91 @@ class Shelf:
 
     @contextmanager
     def _opened(self, name: str) -> Iterator[IO[bytes]]:
+        """Trouble with opening and reading is the archive's; what the caller does is not."""
         try:
             if self._packed is not None:
-                with self._packed.open(name) as file:
-                    yield file
-                return
-            path = self._root / name
-            if path.is_symlink() or not path.is_file():
-                raise FileNotFoundError(name)
-            with path.open("rb") as file:
-                yield file
-        except (OSError, KeyError, zipfile.BadZipFile, NotImplementedError, EOFError) as error:
-            raise BadFile("this file of the archive cannot be read", where=name,
-                          wanted=_ASIS) from error  # fmt: skip
+                file: IO[bytes] = self._packed.open(name)
+            else:
+                path = self._root / name
+                if path.is_symlink() or not path.is_file():
+                    raise FileNotFoundError(name)
+                file = path.open("rb")
+        except _DAMAGED as error:
+            raise _unreadable(name) from error
+        with file:
+            yield io.BufferedReader(_Part(file, name), _CHUNK)
 
     def _manifest(self) -> dict[str, Any]:
         with self._opened(archive.MANIFEST) as file:
             text = file.read(MOST_MANIFEST)
         try:
             found = json.loads(text)
-            good = (
-                found["format"] == archive.FORMAT
-                and found["version"] <= archive.VERSION
-                and all(set(one) >= {"bytes", "sha256"} for one in found["files"].values())
-            )
-        except (ValueError, KeyError, TypeError, AttributeError):
-            found, good = {}, False
-        if not good:
-            newer = isinstance(found, dict) and found.get("format") == archive.FORMAT
-            raise BadFile(
-                "this archive is of a newer version" if newer else "this is no logbook's archive",
-                where=str(self._root),
-                wanted=_WANTED,
-            )
-        manifest: dict[str, Any] = found
-        return manifest
+        except (ValueError, RecursionError):
+            found = None
+        if not isinstance(found, dict) or found.get("format") != archive.FORMAT:
+            raise self._refused("this is no logbook's archive")
+        version = found.get("version")
+        if isinstance(version, int) and version > archive.VERSION:
+            raise self._refused("this archive is of a newer version")
+        if not _as_written(found):
+            raise self._refused("its manifest is not as it was written")
+        return found
+
+    def _refused(self, what: str) -> BadFile:
+        return BadFile(what, where=str(self._root), wanted=_WANTED)
+
+
+class _Part(io.RawIOBase):
+    """A file of an archive whose every read may meet damage, said in a sentence."""
+
+    def __init__(self, file: IO[bytes], name: str) -> None:
+        self._file, self._name = file, name
+
+    def readable(self) -> bool:
+        return True
+
+    def readinto(self, buffer: WriteableBuffer) -> int:
+        view = memoryview(buffer).cast("B")
+        try:
+            read = self._file.read(len(view))
+        except _DAMAGED as error:
+            raise _unreadable(self._name) from error
+        view[: len(read)] = read
+        return len(read)
+
+
+def _unreadable(name: str) -> BadFile:
+    return BadFile("this file of the archive cannot be read", where=name, wanted=_ASIS)
+
+
+def _as_written(manifest: Mapping[str, Any]) -> bool:
+    """Whether everything that is used of a manifest is of its kind."""
+    files, rows, steps, missing = (
+        manifest.get(name) for name in ("files", "rows", "steps", "missing_attached")
+    )
+    return (
+        _whole(manifest.get("version"))
+        and isinstance(manifest.get("table_files"), str)
+        and isinstance(files, dict)
+        and all(
+            isinstance(one, dict)
+            and _whole(one.get("bytes"))
+            and isinstance(one.get("sha256"), str)
+            for one in files.values()
+        )
+        and isinstance(rows, dict)
+        and all(map(_whole, rows.values()))
+        and _texts(steps)
+        and (missing is None or _texts(missing))
+    )
+
+
+def _whole(value: object) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and value >= 0
+
+
+def _texts(values: object) -> bool:
+    return isinstance(values, list) and all(isinstance(one, str) for one in values)
 
 
 def _within(name: str) -> bool:
@@ -129,7 +191,7 @@ def shelf_at(path: Path) -> Iterator[Shelf]:
         return
     try:
         packed = zipfile.ZipFile(path)
-    except (OSError, zipfile.BadZipFile) as error:
+    except _DAMAGED as error:
         raise BadFile("there is no archive here", where=str(path), wanted=_WANTED) from error
     with packed:
         yield Shelf(path, packed)

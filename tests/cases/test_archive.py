@@ -38,6 +38,7 @@ from logbook.refusals import BadFile, BookTrouble, Conflict, Refusal
 from logbook.store import archive as kept
 from logbook.store import archive_words, attached
 from logbook.store.archive_formats import FORMS
+from logbook.store.archive_shelf import shelf_at
 from logbook.store.migrations import MIGRATIONS, migrate
 from logbook.store.reader import Reader
 from tests.cases.conftest import AIR, Shop
@@ -206,6 +207,57 @@ def test_an_archive_that_is_not_as_it_was_written_is_refused(told: Shop) -> None
     assert not [path for path in told.folder.iterdir() if path.name.startswith(".")]
 
 
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"rows": {"engines": "many"}},
+        {"rows": [1]},
+        {"files": {"records/engines.jsonl": {"bytes": "12", "sha256": "0" * 64}}},
+        {"files": {"records/engines.jsonl": None}},
+        {"steps": "2026-01-01"},
+        {"steps": [1]},
+        {"table_files": None},
+        {"missing_attached": 3},
+        {"version": "1"},
+    ],
+)
+def test_a_manifest_of_other_kinds_is_refused_in_words(shop: Shop, changed: dict[str, Any]) -> None:
+    folder = shop.folder / "whole"
+    archive.write_archive(shop.desk, folder, "jsonl")
+    _manifest(folder, **changed)
+    with pytest.raises(BadFile, match="manifest is not as it was written"):
+        archive.import_archive(folder, shop.folder / "new.db", who="")
+
+
+def test_a_damaged_or_locked_zip_is_refused_in_words(shop: Shop) -> None:
+    """Bytes of two members turned in their place, and the mark of encryption set."""
+    whole, bad = shop.folder / "whole.zip", shop.folder / "bad.zip"
+    archive.write_archive(shop.desk, whole, "csv")
+    content = whole.read_bytes()
+    with zipfile.ZipFile(whole) as packed:
+        turned = [
+            (member.header_offset + 30 + len(member.filename) + place, 0xFF)
+            for member in map(packed.getinfo, ("manifest.json", "records/engines.csv"))
+            for place in range(0, min(member.compress_size, 60), 4)
+        ]
+    flags = content.rindex(b"records/engines.csv") - 46 + 8  # in the list at the end of the file
+    for place, bits in (*turned, (flags, 1)):
+        changed = bytearray(content)
+        changed[place] ^= bits
+        bad.write_bytes(changed)
+        with pytest.raises(BadFile):
+            archive.import_archive(bad, shop.folder / "new.db", who="")
+
+
+def test_what_goes_wrong_while_a_file_is_open_is_not_blamed_on_the_archive(shop: Shop) -> None:
+    folder = shop.folder / "whole"
+    archive.write_archive(shop.desk, folder, "csv")
+    with shelf_at(folder) as shelf:
+        for trouble in (OSError(28, "No space left on device"), KeyError("mine")):
+            with pytest.raises(type(trouble)), shelf.open("records/engines.csv"):
+                raise trouble
+
+
 def test_a_hand_that_knows_the_manifest_still_meets_the_books_own_rules(told: Shop) -> None:
     """Hashes made to fit: rows that break a constraint, and samples that are no numbers."""
     whole = told.folder / "whole"
@@ -216,8 +268,12 @@ def test_a_hand_that_knows_the_manifest_still_meets_the_books_own_rules(told: Sh
         ("records/setup_levels.jsonl", '"number": 30.0', '"number": 31.0', "factors are not"),
         ("records/cells.jsonl", '"units"', '"sqlite"', "no column"),
         ("traces", "4000.0", '"x"', "no number"),
+        ("records/sources.jsonl", '"sha256"', '"data_sha"', "no column"),
+        ("records/sources.jsonl", '"sha256": ', '"file": ', "not as it was written"),
+        ("records/channels.jsonl", '"decimals": ', '"decimals": "x", "column": ', "as it was"),
+        ("records/pulls.jsonl", '"number": 1,', f'"number": {10**30},', "too large"),
     ):
-        folder = told.folder / said
+        folder = told.folder / f"{said} {name.replace('/', ' ')}"
         shutil.copytree(whole, folder)
         path = folder / name
         if name == "traces":
