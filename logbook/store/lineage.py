@@ -56,7 +56,7 @@ _TOGETHER: Mapping[str, tuple[tuple[str, ...], ...]] = {
         ("peak_power_kw", "peak_power_rpm"),
         ("first_in_file", "first_sample", "last_sample"),
         ("sweep_direction", "sweep_start_rpm", "sweep_rate_rpm_s"),
-        ("first_sample", "last_sample"),
+        ("torque_state", "recalibration_id"),
     ),
 }  # fmt: skip
 
