@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from logbook import underway
-from logbook.cases.calibration_view import CalibrationView, calibrations_during
+from logbook.cases.calibration_view import CalibrationView, calibrations_after, calibrations_during
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import (
     Baseline,
@@ -40,7 +40,8 @@ class Bench:
     """A session with its pulls (by number, excluded ones too), set-ups, airs, curves and the
     judgement of each group. `elsewhere` is the session that the baseline is taken from, where it is
     another; `learned` is what the cell's earlier sessions say, `calibrations` those of the cell
-    that stood for any of the pulls, `recalibrations` those that pulls are taken through (by id);
+    that stood for any of the pulls, `calibrations_after` the next of each instrument,
+    `recalibrations` those that pulls are taken through (by id);
     `timed` are the pulls as the bounds of advice see them,
     `earlier` those of the build's earlier sessions that somebody listened to."""
 
@@ -61,6 +62,7 @@ class Bench:
     earlier: tuple[TimedPull, ...]
     groups: tuple[Group, ...] = ()
     calibrations: tuple[CalibrationView, ...] = ()
+    calibrations_after: tuple[CalibrationView, ...] = ()
     recalibrations: Mapping[str, Recalibration] = field(default_factory=dict)
 
     def group_of(self, pull_id: str) -> Group | None:
@@ -120,6 +122,7 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         baseline = [read.get(Pull, pull_id) for pull_id in session.baseline]
         recalibrations = recalibrations_of(read, pulls)
         standing = calibrations_during(read, cell, pulls)
+        following = calibrations_after(read, cell, pulls)
         earlier = knock_in_earlier_sessions(read, session)
     place = Place(session, engine, cell, standard, recalibrations)
     reckoned = {
@@ -155,6 +158,7 @@ def lay_out(desk: Desk, session_id: str, *, standard: str | None = None) -> Benc
         timed=tuple(timed(pull, set_ups[pull.setup_id], airs, build.id) for pull in pulls),
         earlier=earlier,
         calibrations=standing,
+        calibrations_after=following,
         recalibrations=recalibrations,
     )
     bench = replace(bench, groups=groups_of(line, base, known, barred_set_ups(bench)))

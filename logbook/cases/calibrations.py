@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from logbook import quantities
 from logbook.cases.by_id import by_id
 from logbook.cases.calibration_pairs import read_due, read_pairs, read_tolerance, unit_kind
-from logbook.cases.calibration_view import CalibrationView, instrument_name, view_of
-from logbook.cases.desk import Desk, moment_of
+from logbook.cases.calibration_view import EVER, CalibrationView, instrument_name, view_of
+from logbook.cases.desk import Desk
 from logbook.cases.engines import cell_of
 from logbook.cases.fields import LONGEST_NOTE, LONGEST_WORD
 from logbook.cases.typed import read_time
@@ -26,11 +27,10 @@ from logbook.records.caution import Caution
 from logbook.records.cell import Cell
 from logbook.records.ids import new_id
 from logbook.records.pull import Pull
+from logbook.records.times import local
 from logbook.refusals import BadInput
 from logbook.store.lookups import standing_ids
 from logbook.store.reader import Reader
-
-_EVER = "9999"  # after any stored time
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +99,7 @@ def _made(read: Reader, desk: Desk, cell_name: str, entry: CalibrationEntry) -> 
         which=which,
         who=entry.who.strip() or desk.who,
         notes=note,
-        **_values(entry, unit, kind, at),
+        **_values(entry, unit, kind, local(at, cell.time_zone).date()),
         **hung,
     )
     return view_of(calibration, cell, desk.timestamp(), cautions)
@@ -114,7 +114,7 @@ def _instrument(text: str) -> str:
     return found[0]
 
 
-def _values(entry: CalibrationEntry, unit: str, kind: str, at: str) -> dict[str, Any]:
+def _values(entry: CalibrationEntry, unit: str, kind: str, day: date) -> dict[str, Any]:
     """Zeros, tolerance and due day, with the texts they were typed as."""
     values: dict[str, Any] = {}
     typed = {"reference_values": entry.pairs.strip(), "unit": entry.unit.strip()}
@@ -128,7 +128,7 @@ def _values(entry: CalibrationEntry, unit: str, kind: str, at: str) -> dict[str,
         values["tolerance"], values["tolerance_in"] = read_tolerance(typed["tolerance"], unit, kind)
     if entry.due.strip():
         typed["due_on"] = entry.due.strip()
-        values["due_on"] = read_due(typed["due_on"], moment_of(at).date())
+        values["due_on"] = read_due(typed["due_on"], day)
     if entry.weights.strip():
         typed["weights"] = entry.weights.strip()
     return {**values, "typed": typed}
@@ -226,7 +226,7 @@ def change_calibration(
             )
         if due is not None:
             typed["due_on"] = due.strip()
-            day = moment_of(one.calibrated_at).date()
+            day = local(one.calibrated_at, cell.time_zone).date()
             values["due_on"] = read_due(typed["due_on"], day) if typed["due_on"] else None
         typed = {name: text for name, text in typed.items() if text}
         change.update(Calibration, one.id, typed=typed, **values)
@@ -255,7 +255,7 @@ def list_calibrations(desk: Desk, cell_name: str | None = None) -> list[Calibrat
         only = set(cells) if cell_name is None else {cell_of(read, cell_name).id}
         found = read.where(Calibration, order="calibrated_at", descending=True, cell_id=only)
         now = desk.timestamp()
-        last = {one for cell_id in only for one in standing_ids(read, cell_id, _EVER, _EVER)}
+        last = {one for cell_id in only for one in standing_ids(read, cell_id, EVER, EVER)}
         return [
             view_of(one, cells[one.cell_id], now, superseded=one.id not in last) for one in found
         ]
@@ -266,7 +266,7 @@ def show_calibration(desk: Desk, calibration_id: str) -> CalibrationView:
     with desk.book.reading() as read:
         one = calibration_of(read, calibration_id)
         cell = read.get(Cell, one.cell_id)
-        last = standing_ids(read, cell.id, _EVER, _EVER)
+        last = standing_ids(read, cell.id, EVER, EVER)
         return view_of(one, cell, desk.timestamp(), superseded=one.id not in last)
 
 

@@ -31,7 +31,12 @@ def pull_cautions(bench: Bench, pull: Pull) -> tuple[Caution, ...]:
         *_repeats(bench, pull),
         *_air(bench, pull),
         *_ready(bench, pull),
-        *calibration_cautions(bench.calibrations, pull),
+        *calibration_cautions(
+            bench.calibrations,
+            bench.calibrations_after,
+            pull,
+            bench.recalibrations.get(pull.taken_through or ""),
+        ),
         *bench.reckoned[pull.id].cautions,
         *quality_cautions(bench, pull),
     )

@@ -11,8 +11,10 @@ from logbook.cases.scoring import rescore
 from logbook.cases.sessions import session_of
 from logbook.quantities.spelling import find_unit
 from logbook.records.calibration import LOAD_CELL, Calibration
+from logbook.records.cell import Cell
 from logbook.records.pull import OBSERVED, Pull
 from logbook.records.session import Session
+from logbook.records.times import day_in
 from logbook.refusals import BadInput
 from logbook.store.change import Change
 
@@ -42,7 +44,7 @@ def apply_calibration(
         if one.instrument != LOAD_CELL or find_unit(one.unit, "torque") is None:
             raise BadInput("pulls are taken through the calibration of a load cell in torque",
                            where="Calibration", wanted="one of those")  # fmt: skip
-        day = one.calibrated_at[:10]
+        day = day_in(one.calibrated_at, change.get(Cell, one.cell_id).time_zone)
         change.what = f"Pulls taken through the load cell's calibration of {day}"
         return _set_on(change, pull_ids, one)
 

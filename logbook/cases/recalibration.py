@@ -15,6 +15,7 @@ from logbook.records.calibration import Calibration
 from logbook.records.caution import Caution
 from logbook.records.pull import Pull
 from logbook.records.score import Figures
+from logbook.records.times import day_in
 from logbook.refusals import BadInput
 
 if TYPE_CHECKING:
@@ -51,18 +52,39 @@ class Recalibration:
             )
         return replace(shown, peak_torque_nm=torque, peak_power_kw=power)
 
-    def caution(self, shown: Figures) -> Caution:
-        """What is to be said of a pull that is taken through it."""
-        day, unit = self.calibration.calibrated_at[:10], self.calibration.unit
+    def caution(self, shown_nm: tuple[float, float] | None, zone: str) -> Caution:
+        """What is to be said of a pull that is taken through it, whose least and greatest torque
+        as shown, N·m, are given where known. `zone` is the cell's."""
+        day, unit = day_in(self.calibration.calibrated_at, zone), self.calibration.unit
         words = f"Corrected torque is taken through the load cell's calibration of {day}"
-        highest = shown.peak_torque_nm
-        if highest is not None:
-            true = quantities.from_stored(float(self.torque_nm(highest)), unit, "torque")
-            if true > self.fit.high * (1.0 + 1e-9):
-                words += (
-                    f"; above {self.fit.high:.4g} {unit}, where it ended, its fit is carried on"
-                )
+        beyond = []
+        if shown_nm is not None:
+            low, high = (
+                quantities.from_stored(float(self.torque_nm(one)), unit, "torque")
+                for one in shown_nm
+            )
+            least = 1e-9 * (self.fit.high - self.fit.low)
+            if low < self.fit.low - least:
+                beyond.append(f"below {self.fit.low:.4g} {unit}, where it began")
+            if high > self.fit.high + least:
+                beyond.append(f"above {self.fit.high:.4g} {unit}, where it ended")
+        if beyond:
+            words += f"; {', and '.join(beyond)}, its fit is carried on"
         return Caution("recalibrated", words)
+
+    def makes_good(self, found: Calibration, tolerance_percent: float) -> bool:
+        """Whether pulls taken through this one are rid of what that calibration found: it is the
+        same or a later one of the same load cell, and what its fit leaves of its own readings,
+        like the zero that moved meanwhile, is within the tolerance (per cent of the span)."""
+        mine = self.calibration
+        if mine.which.casefold() != found.which.casefold():
+            return False
+        if mine.calibrated_at < found.calibrated_at:
+            return False
+        left = max(map(abs, self.fit.residuals))
+        if mine.zero_before is not None and mine.zero_after is not None:
+            left = max(left, abs(mine.zero_after - mine.zero_before))
+        return 100.0 * left <= tolerance_percent * (self.fit.high - self.fit.low) * (1.0 + 1e-9)
 
 
 def recalibrations_of(read: Reader, pulls: Iterable[Pull]) -> Mapping[str, Recalibration]:

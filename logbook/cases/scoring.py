@@ -110,7 +110,8 @@ def reckon(pull: Pull, trace: Trace | None, air: AirReading | None, place: Place
     if through is not None:
         true = _curve(pull, trace, place, [], through)
         as_true = through.figures(as_recorded) if true is None else _figures(pull, true, place.band)
-        cautions.append(through.caution(as_recorded))
+        shown = _torque_range(pull, trace)
+        cautions.append(through.caution(shown, place.cell.time_zone))
     observed_figures = _times(as_recorded, observed_factor)
     corrected_figures = _times(as_true, corrected_factor)
     if (
@@ -163,18 +164,12 @@ def _curve(
 
     from logbook.engineering import trace as tracing
 
-    taken = slice(trace.first_sample, trace.last_sample + 1)
-
-    def of(quantity: str) -> Array | None:
-        channel = trace.of(quantity)
-        return None if channel is None else channel.si()[taken]
-
-    speed, torque, power = of("engine speed"), of("torque"), of("power")
+    speed, torque, power = (_taken(trace, name) for name in ("engine speed", "torque", "power"))
     if speed is None or (torque is None and power is None):
         return None  # no file is taken without; a rescue may have had to leave one behind
     if through is not None:
         torque, power = through.torque_nm(tracing.both(speed, torque, power)[0]), None
-    time = of("time")
+    time = _taken(trace, "time")
     from_torque = torque is not None and place.session.power_source == "torque"
     if pull.kind == STEADY and time is not None:
         speed, torque, power = _settled(time, speed, torque, power)
@@ -198,6 +193,31 @@ def _curve(
         )
         cautions.extend(_disagreement(apart, place.cell.units))
     return curve
+
+
+def _taken(trace: Trace, quantity: str) -> Array | None:
+    """The samples of a channel that belong to the pull."""
+    channel = trace.of(quantity)
+    return None if channel is None else channel.si()[trace.first_sample : trace.last_sample + 1]
+
+
+def _torque_range(pull: Pull, trace: Trace | None) -> tuple[float, float] | None:
+    """The least and the greatest torque that the load cell showed, N·m; of typed peaks those of
+    both peaks. ``None`` where nothing tells."""
+    import numpy as np
+
+    from logbook.engineering.engine import torque_nm
+    from logbook.engineering.trace import both
+
+    if trace is not None:
+        speed, torque, power = (_taken(trace, name) for name in ("engine speed", "torque", "power"))
+        if speed is not None and (torque is not None or power is not None):
+            shown = both(speed, torque, power)[0]
+            return float(np.nanmin(shown)), float(np.nanmax(shown))
+    known = [pull.peak_torque_nm] if pull.peak_torque_nm is not None else []
+    if pull.peak_power_kw is not None and pull.peak_power_rpm is not None:
+        known.append(torque_nm(pull.peak_power_kw, pull.peak_power_rpm))
+    return (min(known), max(known)) if known else None
 
 
 def _settled(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
+from datetime import UTC, datetime
 
 import pytest
 
@@ -189,6 +190,70 @@ def test_pulls_are_taken_through_a_calibration_and_back(shop: Shop, air: dict[st
     change.redo_last(shop.desk)
     assert recalibrate.take_off_calibration(shop.desk, ids) == 2
     assert [figures(one) for one in ids] == before
+
+
+def test_a_calibration_is_made_good_only_by_one_that_mends_what_it_found(
+    shop: Shop, air: dict[str, str]
+) -> None:
+    older = enter(shop, pairs="0:0 400:400.1", at="2026-03-01").calibration
+    shop.clock.turn(60)
+    high = enter(shop, pairs="0:0 200:202 400:404", at="2026-03-14T10:00").calibration
+    pull = shop.peaks(400, timing=30, **air).pull_id
+    bad = "calibration-out-of-tolerance"
+    assert bad in codes(shop, pull)
+    for one, mended in ((high, True), (older, False)):
+        recalibrate.apply_calibration(shop.desk, one.id, [pull])
+        assert (bad not in codes(shop, pull)) is mended
+    for pairs, shift, mended in (
+        ("0:0 200:202 400:404.05", {}, True),  # within 0.2 % of its own line
+        ("0:0 200:208 300:303 400:404", {}, False),  # scatters about it
+        ("0:0 200:202 400:404", {"zero_before": "0", "zero_after": "3"}, False),
+    ):
+        one = enter(shop, pairs=pairs, at="2026-03-20", **shift).calibration
+        recalibrate.apply_calibration(shop.desk, one.id, [pull])
+        assert (bad not in codes(shop, pull)) is mended, pairs
+        recalibrate.take_off_calibration(shop.desk, [pull])
+        calibrations.drop_calibration(shop.desk, one.id)
+
+
+def test_pulls_before_a_calibration_that_found_the_instrument_out_are_flagged(
+    shop: Shop, air: dict[str, str]
+) -> None:
+    enter(shop, at="2026-03-01")
+    pull = shop.peaks(400, timing=30, **air).pull_id
+    flag = "found-out-of-tolerance"
+    assert flag not in codes(shop, pull)
+    found = enter(shop, at="2026-04-01", pairs="0:0 200:202 400:404").calibration
+    enter(shop, at="2026-04-02", pairs="0:0 200:206 400:412")  # not the first one after
+    (said,) = [c.text for c in judge.pull_story(shop.desk, pull).row.cautions if c.code == flag]
+    assert said == (
+        "After this pull, on 2026-04-01, the load cell was found out of tolerance:"
+        " 1.00 % of span, tolerance 0.2 % of span"
+    )
+    recalibrate.apply_calibration(shop.desk, found.id, [pull])
+    assert flag not in codes(shop, pull)
+
+
+def test_below_the_least_load_of_a_calibration_is_said(shop: Shop, air: dict[str, str]) -> None:
+    pull = shop.trace(1.0, timing=30).pull_id  # 222 to 400 lb·ft
+    high = enter(shop, pairs="250:252 300:303 350:353", at="2026-03-20T20:00").calibration
+    recalibrate.apply_calibration(shop.desk, high.id, [pull])
+    (said,) = [c.text for c in judge.pull_story(shop.desk, pull).row.cautions
+               if c.code == "recalibrated"]  # fmt: skip
+    assert said == (
+        "Corrected torque is taken through the load cell's calibration of 2026-03-20; below"
+        " 250 lb·ft, where it began, and above 350 lb·ft, where it ended, its fit is carried on"
+    )
+
+
+def test_days_are_those_of_the_cell(shop: Shop) -> None:
+    """20:00 in Denver is the day after by universal time."""
+    view = enter(shop, at="2026-03-10T20:00", due="1 day")
+    assert view.calibration.due_on == "2026-03-11"
+    shop.clock.moment = datetime(2026, 3, 11, 3, tzinfo=UTC)
+    assert not calibrations.show_calibration(shop.desk, view.calibration.id).overdue
+    shop.clock.moment = datetime(2026, 3, 11, 7, tzinfo=UTC)
+    assert calibrations.show_calibration(shop.desk, view.calibration.id).overdue
 
 
 def test_only_what_the_load_cell_showed_is_taken_through(shop: Shop, air: dict[str, str]) -> None:
