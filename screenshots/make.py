@@ -21,9 +21,10 @@ from rich.cells import cell_len
 
 from logbook.app.app import LogbookApp
 from logbook.app.screens.file_picker import FilePicker
-from logbook.cases.desk import moment_of, open_desk
+from logbook.cases.desk import open_desk
 from logbook.cases.engines import list_engines
 from logbook.cases.judge import session_view
+from logbook.records.times import moment_of
 from screenshots.scenes import ON_AN_EMPTY_BOOK, SCENES, SIZES, Visitor
 from seed_db import build
 

@@ -19,6 +19,7 @@ from logbook.plain import plain
 from logbook.records.air import TYPED
 from logbook.records.caution import Caution
 from logbook.records.session import CLOSED
+from logbook.records.times import moment_of
 from logbook.reports import showing
 
 if TYPE_CHECKING:
@@ -226,7 +227,7 @@ def air_parts(view: SessionView, now: datetime, system: str) -> list[Line]:
             one("⚠ No air reading yet, nothing is corrected: a takes one down", "caution")
         ]  # fmt: skip
     reading, state = view.air.reading, view.air.state
-    read_at = showing.local(reading.read_at, "UTC")
+    read_at = moment_of(reading.read_at)
     age = max(0.0, (now - read_at).total_seconds() / 60)
     stale = age > view.cell.air_stale_after_min
     old = spoken(age)

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from logbook.cases.desk import moment_of
 from logbook.cases.entry import read_air, sea_level_caution
 from logbook.cases.field_lists import CELL_FIELDS, by_key
 from logbook.cases.fields import read as read_field
@@ -16,6 +15,7 @@ from logbook.records.air import AirReading
 from logbook.records.caution import Caution
 from logbook.records.cell import Cell
 from logbook.records.session import Session
+from logbook.records.times import moment_of
 from logbook.store.reader import Reader
 
 if TYPE_CHECKING:

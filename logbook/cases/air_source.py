@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from logbook.cases.air import latest_air
-from logbook.cases.desk import Desk, moment_of, stamp_of
+from logbook.cases.desk import Desk, stamp_of
 from logbook.cases.entry import read_air
 from logbook.cases.pulls import new_air
 from logbook.intake.instruments import Instrument, instrument
@@ -16,6 +16,7 @@ from logbook.intake.instruments.told import Told
 from logbook.records.air import AirReading
 from logbook.records.cell import Cell
 from logbook.records.session import OPEN, Session
+from logbook.records.times import moment_of
 from logbook.refusals import InstrumentTrouble
 
 KEEP_AT_LEAST = timedelta(minutes=5)

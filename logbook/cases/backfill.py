@@ -14,7 +14,7 @@ from logbook.cases.desk import Desk, stamp_of
 from logbook.cases.entry import PullEntry
 from logbook.cases.files import chosen_part, trace_file
 from logbook.cases.kinds import column_maps
-from logbook.cases.labels import label_of
+from logbook.cases.labels import label_of, local_day
 from logbook.cases.past import BEFORE, TAKEN, Outcome, Ready, Terms, session_of_day
 from logbook.cases.pulls import log_in, read_given
 from logbook.plain import plain
@@ -104,7 +104,7 @@ def _take(past: PastFile, file: ReadFile, at: str, tag: str, change: Change, des
     for part in _parts(file):
         logged = log_in(change, desk, entry, read_given(entry, part), session, carry=False)
         labels.append(past.terms.label(change, session, logged.number))
-    return Outcome(past.name, TAKEN, _read_text(file, at), tuple(labels))
+    return Outcome(past.name, TAKEN, _read_text(file, local_day(change, session)), tuple(labels))
 
 
 def _parts(file: ReadFile) -> list[ReadFile]:
@@ -113,9 +113,9 @@ def _parts(file: ReadFile) -> list[ReadFile]:
     return [chosen_part(file, number, None) for number in range(1, len(file.parts) + 1)]
 
 
-def _read_text(file: ReadFile, at: str) -> str:
+def _read_text(file: ReadFile, day: str) -> str:
     speed = file.trace.of("engine speed")
     assert speed is not None  # the intake refuses a file without one
     rpm = speed.si()
     parts = f", {len(file.parts)} pulls" if len(file.parts) > 1 else ""
-    return f"{at[:10]}, {file.kind_hint}, {rpm.min():.0f}–{rpm.max():.0f} rpm{parts}"
+    return f"{day}, {file.kind_hint}, {rpm.min():.0f}–{rpm.max():.0f} rpm{parts}"

@@ -9,6 +9,7 @@ from typing import Any
 from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of, name_of
 from logbook.cases.item_values import item_attributes
+from logbook.cases.labels import today
 from logbook.cases.typed import nearest, read_date
 from logbook.records.build_item import KEPT, REJECTED, SYSTEMS, BuildItem
 from logbook.records.engine import Build, Engine
@@ -69,9 +70,9 @@ def add_build(
     the parent is the build it was copied from, or this engine's own before where that is another's.
     Items come over as kept, rejected ones stay behind. `empty` copies nothing.
     """
-    day = read_date(built_on, field="Built on") if built_on else desk.timestamp()[:10]
     label = name_of(label, "Build")
     with desk.book.changing(who=desk.who, what=f"Build {label} of {tag} entered") as change:
+        day = read_date(built_on, field="Built on") if built_on else today(desk, change)
         engine = engine_of(change, tag)
         builds = builds_of(change, engine.id)
         _refuse_taken(engine, builds, label)

@@ -6,7 +6,7 @@ from statistics import median
 
 from logbook.cases.bench import Bench
 from logbook.cases.calibration_view import calibration_cautions
-from logbook.cases.desk import moment_of, spoken
+from logbook.cases.desk import spoken
 from logbook.cases.entry import sea_level_caution
 from logbook.cases.quality import quality_cautions
 from logbook.cases.results import ReadyItem
@@ -15,6 +15,7 @@ from logbook.records.caution import Caution
 from logbook.records.engine import Engine
 from logbook.records.pull import KNOCK_HEARD, Pull
 from logbook.records.setup import SetUp
+from logbook.records.times import moment_of
 
 LOOK_FOR_A_CAUSE_PERCENT = 0.5
 SLIP_PERCENT = 25.0  # no change of a set-up is expected to move an engine so far (no source)

@@ -87,8 +87,3 @@ def spoken(minutes: float) -> str:
 def stamp_of(moment: datetime) -> str:
     """An aware time as stored text: ``2026-03-01T14:05:00Z``."""
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def moment_of(stamp: str) -> datetime:
-    """Stored text back to an aware UTC time."""
-    return datetime.fromisoformat(stamp.replace("Z", "+00:00"))

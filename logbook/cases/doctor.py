@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from logbook.cases.desk import moment_of, spoken
+from logbook.cases.desk import spoken
+from logbook.records.times import moment_of
 from logbook.refusals import Refusal
 from logbook.store.backups import kept_copies
 from logbook.store.health import Health, health

@@ -8,13 +8,14 @@ from typing import Any
 
 from logbook.cases.builds import build_of
 from logbook.cases.by_id import by_id
-from logbook.cases.desk import Desk, moment_of
+from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of, name_of
 from logbook.cases.field_lists import DUE_FIELDS
 from logbook.cases.typed import attributes, merged_typed, read_time
 from logbook.records.due_mark import DueMark
 from logbook.records.engine import Build, Engine
 from logbook.records.ids import new_id
+from logbook.records.times import moment_of
 from logbook.refusals import BadInput, Conflict
 from logbook.store.reader import Reader
 from logbook.store.wear import run_since

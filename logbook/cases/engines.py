@@ -9,6 +9,7 @@ from typing import Any
 from logbook.cases.desk import Desk
 from logbook.cases.field_lists import CELL_FIELDS, ENGINE_FIELDS, FUEL_FIELDS
 from logbook.cases.fields import LONGEST_WORD, read_band
+from logbook.cases.labels import today
 from logbook.cases.scoring import rescore_engine
 from logbook.cases.typed import attributes, check_zone, merged_typed, nearest, read_date
 from logbook.records.cell import Cell
@@ -81,7 +82,7 @@ def add_engine(
                 id=new_id(),
                 engine_id=engine.id,
                 label=FIRST_BUILD,
-                built_on=desk.timestamp()[:10],
+                built_on=today(desk, change),
             )
         )
     return engine
@@ -121,7 +122,7 @@ def copy_engine(desk: Desk, tag: str, new_tag: str) -> Engine:
                 id=new_id(),
                 engine_id=copy.id,
                 label=FIRST_BUILD,
-                built_on=desk.timestamp()[:10],
+                built_on=today(desk, change),
             )
         )
     return copy

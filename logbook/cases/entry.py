@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from logbook.cases.desk import moment_of
 from logbook.cases.field_lists import (
     AIR_FIELDS,
     HUMIDITY_KIND,
@@ -24,6 +23,7 @@ from logbook.records.cell import Cell
 from logbook.records.ids import new_id
 from logbook.records.pull import PEAKS, Pull
 from logbook.records.setup import Level
+from logbook.records.times import moment_of
 from logbook.refusals import BadInput
 
 if TYPE_CHECKING:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from zoneinfo import ZoneInfo
-
 from logbook.cases.desk import Desk
-from logbook.records.cell import Cell
+from logbook.cases.labels import house_zone
 from logbook.records.lists import FoundPull
+from logbook.records.times import local
 from logbook.store.query import Query, parse_query
 from logbook.store.reader import Reader
 from logbook.store.search import count as count_hits
@@ -28,6 +27,4 @@ def count(desk: Desk, text: str) -> int:
 
 def _query(desk: Desk, read: Reader, text: str) -> Query:
     """The query as the person means it: bare numbers in the units shown, days as in the cell."""
-    cells = read.where(Cell, limit=1)
-    zone = ZoneInfo(cells[0].time_zone if cells else "UTC")
-    return parse_query(text, now=desk.now().astimezone(zone), units=desk.units)
+    return parse_query(text, now=local(desk.timestamp(), house_zone(read)), units=desk.units)

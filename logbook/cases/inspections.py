@@ -13,6 +13,7 @@ from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of, name_of
 from logbook.cases.field_lists import INSPECTION_FIELDS
 from logbook.cases.fields import LONGEST_WORD
+from logbook.cases.labels import today
 from logbook.cases.splitting import split_range
 from logbook.cases.typed import attributes, merged_typed
 from logbook.records.engine import Build, Engine
@@ -72,9 +73,9 @@ def add_inspection(
     if not any(values.values()) and not entered:
         raise BadInput("nothing was measured or noted", where="Inspection",
                        wanted="at least one value or note")  # fmt: skip
-    values.setdefault("inspected_on", desk.timestamp()[:10])
     values.setdefault("who", desk.who)
     with desk.book.changing(who=desk.who, what="") as change:
+        values.setdefault("inspected_on", today(desk, change))
         engine = engine_of(change, tag)
         inspection = Inspection(
             id=new_id(),

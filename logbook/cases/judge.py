@@ -122,6 +122,7 @@ def pull_story(desk: Desk, ref: str) -> PullStory:
         session=bench.session,
         engine=bench.engine,
         build=bench.build,
+        cell=bench.cell,
         fuel=fuel,
         air=_air_at(bench, pull),
         worth=row.worth,

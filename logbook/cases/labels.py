@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from logbook.cases.desk import Desk
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine
 from logbook.records.pull import Pull
@@ -23,6 +24,17 @@ def session_label(read: Reader, session: Session) -> str:
 def local_day(read: Reader, session: Session) -> str:
     """The day a session was opened, in its cell's zone: ``2026-03-14``."""
     return day_in(session.opened_at, read.get(Cell, session.cell_id).time_zone)
+
+
+def house_zone(read: Reader) -> str:
+    """The time zone of what belongs to no cell: that of the book's first cell."""
+    cells = read.where(Cell, limit=1)
+    return cells[0].time_zone if cells else "UTC"
+
+
+def today(desk: Desk, read: Reader) -> str:
+    """The day it is in the house."""
+    return day_in(desk.timestamp(), house_zone(read))
 
 
 def pulls_words(numbers: list[int]) -> str:

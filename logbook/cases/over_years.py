@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
-from logbook.cases.desk import Desk, moment_of
+from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of
 from logbook.cases.scoring import band_of
 from logbook.cases.year_points import DOWN, MEASURES, UP, Measure, Point, points_of
 from logbook.engineering.correction import standard as named
 from logbook.records.engine import Engine
+from logbook.records.times import moment_of
 from logbook.store.over_years import SessionBest, sessions_of_engine
 
 if TYPE_CHECKING:

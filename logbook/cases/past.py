@@ -11,12 +11,13 @@ from dataclasses import dataclass, field
 from itertools import islice
 from typing import Protocol
 
-from logbook.cases.desk import Desk, moment_of
+from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of
-from logbook.cases.labels import session_label
+from logbook.cases.labels import house_zone, session_label
 from logbook.cases.sessions import last_session, opened
 from logbook.records.cell import Cell
 from logbook.records.session import CLOSED, Session
+from logbook.records.times import day_in
 from logbook.refusals import BookTrouble, Refusal
 from logbook.store.change import Change
 from logbook.store.reader import Reader
@@ -137,8 +138,7 @@ def zone_of(read: Reader, tag: str) -> str:
 
 def _zone(read: Reader, engine_id: str) -> str:
     last = last_session(read, engine_id)
-    cells = [read.get(Cell, last.cell_id)] if last else read.where(Cell, limit=1)
-    return cells[0].time_zone if cells else "UTC"
+    return read.get(Cell, last.cell_id).time_zone if last else house_zone(read)
 
 
 def session_of_day(change: Change, desk: Desk, tag: str, at: str, terms: Terms) -> Session:
@@ -146,13 +146,11 @@ def session_of_day(change: Change, desk: Desk, tag: str, at: str, terms: Terms) 
 
     Sessions that were logged as they happened are left as they are.
     """
-    from zoneinfo import ZoneInfo
-
     engine = engine_of(change, tag)
-    zone = ZoneInfo(_zone(change, engine.id))
+    zone = _zone(change, engine.id)
 
     def day_of(stamp: str) -> str:
-        return moment_of(stamp).astimezone(zone).date().isoformat()
+        return day_in(stamp, zone)
 
     def known(session_id: str | None) -> Session | None:
         return change.find_one(Session, id=session_id) if session_id else None

@@ -13,7 +13,7 @@ from logbook.cases.desk import Desk
 from logbook.cases.entry import PullEntry
 from logbook.cases.field_lists import AIR_FIELDS, PEAK_FIELDS, READING_FIELDS
 from logbook.cases.fields import Field
-from logbook.cases.labels import label_of
+from logbook.cases.labels import label_of, local_day
 from logbook.cases.past import BEFORE, TAKEN, Outcome, Ready, Terms, session_of_day, zone_of
 from logbook.cases.pulls import log_in, read_given
 from logbook.cases.typed import read_time
@@ -142,12 +142,11 @@ def _take(
             return Outcome(past.name, BEFORE, f"already pull {label}", (label,))
     logged = log_in(change, desk, entry, given, session, carry=False)
     label = past.terms.label(change, session, logged.number)
-    return Outcome(past.name, TAKEN, _words(tag, entry), (label,))
+    return Outcome(past.name, TAKEN, _words(tag, local_day(change, session), entry), (label,))
 
 
-def _words(tag: str, entry: PullEntry) -> str:
+def _words(tag: str, day: str, entry: PullEntry) -> str:
     """What was read in a row, as it stood there."""
-    assert entry.at is not None
     factors = [f"{name} {text}" for name, text in entry.set_up.items()]
     fields = [f"{key.replace('-', ' ')} {plain(text)[:60]}" for key, text in entry.fields.items()]
-    return ", ".join([entry.at[:10], tag, *factors, *fields])
+    return ", ".join([day, tag, *factors, *fields])

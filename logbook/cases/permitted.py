@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from logbook.cases.scoring import airs_of, state_of
 from logbook.records.air import AirReading
+from logbook.records.cell import Cell
 from logbook.records.pull import KNOCK_HEARD, KNOCK_NONE, KNOCK_UNKNOWN, Pull
 from logbook.records.session import Session
 from logbook.records.setup import TIMING, SetUp
+from logbook.records.times import day_in
 from logbook.store.reader import Reader
 
 if TYPE_CHECKING:
@@ -28,9 +30,10 @@ def knock_in_earlier_sessions(read: Reader, session: Session) -> tuple[TimedPull
         for other in read.where(Session, build_id=session.build_id, order="opened_at")
         if other.opened_at < session.opened_at
     ][-SESSIONS_LOOKED_BACK:]
-    days = {other.id: other.opened_at[:10] for other in earlier}
-    if not days:
+    if not earlier:
         return ()
+    zones = {cell.id: cell.time_zone for cell in read.where(Cell)}
+    days = {other.id: day_in(other.opened_at, zones[other.cell_id]) for other in earlier}
     pulls = read.where(Pull, session_id=list(days), knock=[KNOCK_NONE, KNOCK_HEARD], order="at")
     set_ups = read.setups({pull.setup_id for pull in pulls})
     airs = airs_of(read, pulls)

@@ -217,7 +217,7 @@ def _keep_source(change: Change, desk: Desk, given: ReadEntry) -> str | None:
 def _minutes(last: Pull | None, at: str) -> float | None:
     if last is None:
         return None
-    from logbook.cases.desk import moment_of
+    from logbook.records.times import moment_of
 
     minutes = (moment_of(at) - moment_of(last.at)).total_seconds() / 60
     return minutes if minutes >= 0 else None

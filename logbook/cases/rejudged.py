@@ -16,6 +16,7 @@ from logbook.cases.judge import baseline_label, main_group, worth_of
 from logbook.cases.ledger import total_worth
 from logbook.cases.results import Noise, Worth
 from logbook.records.setup import FactorChange, SetUp
+from logbook.records.times import day_in
 from logbook.store import lookups
 
 R = TypeVar("R")
@@ -121,7 +122,7 @@ def standing_of(desk: Desk, bench: Bench) -> Standing:
     judged = main.judgement if main else None
     return Standing(
         session_id=bench.session.id,
-        label=f"{bench.engine.tag}/{bench.session.opened_at[:10]}",
+        label=f"{bench.engine.tag}/{day_in(bench.session.opened_at, bench.cell.time_zone)}",
         set_ups=_stands(desk, bench),
         total=total_worth(bench),
         baseline=baseline_label(bench),

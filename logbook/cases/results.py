@@ -285,6 +285,7 @@ class PullStory:
     session: Session
     engine: Engine
     build: Build
+    cell: Cell
     fuel: Fuel | None
     air: AirView | None
     worth: Worth | None

@@ -89,7 +89,7 @@ def list_(door: Door, tag: str) -> None:
     else:
         from logbook.reports.filed import attached_files
 
-        door.table(attached_files(found))
+        door.table(attached_files(found, door.zone))
 
 
 @attached.command()

@@ -55,4 +55,4 @@ def history(door: Door, limit: int) -> None:
 
     with door.desk() as desk:
         groups = change.history(desk, limit)
-    door.listing(groups, change_groups)
+    door.listing(groups, change_groups, door.zone)

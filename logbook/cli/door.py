@@ -39,7 +39,8 @@ class Door:
         self.db: Path | None = None
         self.json = False
         self.units: str | None = None
-        self.system = "us"  # the units of what is printed, once a desk is open
+        # The units and the time zone of what is printed, once a desk is open.
+        self.system, self.zone = "us", "UTC"
 
     @cached_property
     def settings(self) -> Settings:
@@ -60,6 +61,7 @@ class Door:
     def desk(self, *, create: bool = False) -> Iterator[Desk]:
         """The opened book. `create` for commands that may begin a new one."""
         from logbook.cases.desk import open_desk
+        from logbook.cases.labels import house_zone
 
         desk = open_desk(
             self.book_path,
@@ -69,6 +71,8 @@ class Door:
         )
         self.system = desk.units
         try:
+            with desk.book.reading() as read:
+                self.zone = house_zone(read)
             yield desk
         finally:
             desk.close()

@@ -76,7 +76,7 @@ def list_(door: Door, tag: str | None, only_due: bool) -> None:
     else:
         from logbook.reports.filed import due_marks
 
-        door.table(due_marks(found))
+        door.table(due_marks(found, door.zone))
 
 
 @due.command()

@@ -61,7 +61,7 @@ def list_(door: Door) -> None:
     with door.desk() as desk:
         rows = list_engines(desk)
         system = desk.units
-    door.listing(rows, engines, system)
+    door.listing(rows, engines, system, door.zone)
 
 
 @engine.command()

@@ -39,6 +39,6 @@ def find(door: Door, query: tuple[str, ...], limit: int) -> None:
         else:
             from logbook.reports.tables import found
 
-            door.table(found(rows, desk.units))
+            door.table(found(rows, desk.units, door.zone))
         if len(rows) == limit:
             door.words(f"The newest {limit} of {finding.count(desk, text)}; --limit shows more.")

@@ -231,7 +231,7 @@ def list_(door: Door, ref: str) -> None:
         else:
             from logbook.reports.sheets import pulls_table
 
-            door.table(pulls_table(view.rows, desk.units))
+            door.table(pulls_table(view.rows, desk.units, view.cell.time_zone))
 
 
 @pull.command(epilog=_REF_HELP)

@@ -153,7 +153,7 @@ def list_(door: Door, tag: str | None, limit: int) -> None:
     with door.desk() as desk:
         rows = list_sessions(desk, tag, limit=limit)
         system = desk.units
-    door.listing(rows, sessions, system)
+    door.listing(rows, sessions, system, door.zone)
     if len(rows) == limit:
         door.words(f"The first {limit}; --limit shows more.")
 

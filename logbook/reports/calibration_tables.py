@@ -44,7 +44,7 @@ def calibrations(found: Iterable[CalibrationView]) -> Table:
                 view.calibration.id[:13],
                 view.cell.name,
                 instrument_name(view.calibration),
-                when(view.calibration.calibrated_at),
+                when(view.calibration.calibrated_at, view.cell.time_zone),
                 percent_of_span(view.figures.span_error_percent),
                 off_words(view, view.figures.worst_percent, signed=True),
                 tolerance_words(view),
@@ -97,7 +97,7 @@ def calibration_parts(view: CalibrationView) -> list[RenderableType]:
         [
             ("Calibration", one.id),
             ("Instrument", f"{instrument_name(one)} of {view.cell.name}"),
-            ("Date", when(one.calibrated_at)),
+            ("Date", when(one.calibrated_at, view.cell.time_zone)),
             ("By", one.who),
             *figure_lines(view),
             ("Weights", weights_words(one)),

@@ -290,7 +290,7 @@ def used_words(state: DueState) -> str:
     return ", ".join(parts)
 
 
-def due_marks(found: Iterable[DueState]) -> Table:
+def due_marks(found: Iterable[DueState], zone: str) -> Table:
     """Due marks, the most used up first."""
     return grid(
         ("Id", "Engine", "Build", "What", "", "Used", "Since", "Note"),
@@ -302,7 +302,7 @@ def due_marks(found: Iterable[DueState]) -> Table:
                 state.mark.what,
                 due_sign(state),
                 used_words(state),
-                when(state.mark.since_at),
+                when(state.mark.since_at, zone),
                 state.mark.notes,
             )
             for state in found
@@ -310,7 +310,7 @@ def due_marks(found: Iterable[DueState]) -> Table:
     )
 
 
-def attached_files(found: Iterable[AttachedView]) -> Table:
+def attached_files(found: Iterable[AttachedView], zone: str) -> Table:
     """Attached files, newest first."""
     return grid(
         ("Id", "Name", "Of", "Kind", "Size", "Attached", "", "Note"),
@@ -321,7 +321,7 @@ def attached_files(found: Iterable[AttachedView]) -> Table:
                 view.of,
                 view.attachment.media_type,
                 size_words(view.attachment.size_bytes),
-                when(view.attachment.attached_at),
+                when(view.attachment.attached_at, zone),
                 "" if view.there else f"{DUE_SIGN} not in its folder",
                 view.attachment.notes,
             )

@@ -58,7 +58,7 @@ def session_file(desk: Desk, session_id: str, form: str) -> Path:
     from logbook.cases.engines import engine_of
     from logbook.cases.sessions import find_session
     from logbook.records.cell import Cell
-    from logbook.reports.showing import local
+    from logbook.records.times import local
 
     session = find_session(desk, session_id)
     with desk.book.reading() as read:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from logbook import quantities
-from logbook.cases.calibration_view import instrument_name
+from logbook.cases.calibration_view import calibration_day, instrument_name
 from logbook.reports import paper_words as words
 from logbook.reports import showing
 from logbook.reports.calibration_tables import percent_of_span, verdict_words
@@ -230,7 +230,7 @@ def _calibrations(report: SessionReport) -> Table:
     rows = tuple(
         (
             instrument_name(view.calibration),
-            view.calibration.calibrated_at[:10],
+            calibration_day(view),
             percent_of_span(view.figures.span_error_percent),
             percent_of_span(view.figures.worst_percent),
             "" if view.tolerance_percent is None else f"{view.tolerance_percent:.2f} %",

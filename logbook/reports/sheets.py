@@ -112,7 +112,7 @@ def session_sheet(view: SessionView, system: str) -> list[RenderableType]:
     head = sheet(
         [
             ("Session", session.id),
-            ("Opened", when(session.opened_at)),
+            ("Opened", when(session.opened_at, view.cell.time_zone)),
             ("Status", session.status),
             ("Purpose", session.purpose),
             ("Operator", session.operator),
@@ -129,10 +129,10 @@ def session_sheet(view: SessionView, system: str) -> list[RenderableType]:
         ]
     )
     title = heading(f"{engine_name(view.engine)} · {view.build.label}")
-    return [title, head, Text(), pulls_table(view.rows, system)]
+    return [title, head, Text(), pulls_table(view.rows, system, view.cell.time_zone)]
 
 
-def pulls_table(rows: Iterable[PullRow], system: str) -> RenderableType:
+def pulls_table(rows: Iterable[PullRow], system: str, zone: str) -> RenderableType:
     """The pulls of a session with what changed in each and its worth."""
     columns = ("Pull", "At", "Changed", unit("Corrected power", "power", system),
                unit("Worth", "power", system), "%", "Verdict", "Remarks")  # fmt: skip
@@ -141,7 +141,7 @@ def pulls_table(rows: Iterable[PullRow], system: str) -> RenderableType:
         (
             (
                 str(row.pull.number),
-                when(row.pull.at),
+                when(row.pull.at, zone),
                 "baseline" if row.is_baseline else from_to(row.changed),
                 number(_power(row), "power", system),
                 number(row.worth.difference_kw, "power", system, signed=True)
@@ -193,7 +193,7 @@ def pull_sheet(story: PullStory, system: str) -> list[RenderableType]:
         [
             ("Pull", pull.id),
             ("Session", story.session.id),
-            ("At", when(pull.at)),
+            ("At", when(pull.at, story.cell.time_zone)),
             ("Kind", pull.kind),
             ("File", story.source_name or ""),
             ("Samples", "–".join(map(str, story.samples or ()))),

@@ -6,15 +6,13 @@ Screens and printed reports write a figure through the same function, so that th
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import date, datetime
-from functools import lru_cache
+from datetime import date
 from typing import TYPE_CHECKING
 
 from logbook import quantities
+from logbook.records.times import local
 
 if TYPE_CHECKING:
-    from datetime import tzinfo
-
     from logbook.records.engine import Engine
     from logbook.records.setup import FactorChange, Level, SetUp
 
@@ -32,18 +30,6 @@ def sign_of(verdict: str) -> str:
     if verdict.startswith("nothing"):
         return NOTHING_SIGN
     return UNSETTLED_SIGN
-
-
-@lru_cache(maxsize=32)
-def _zone(name: str) -> tzinfo:
-    from zoneinfo import ZoneInfo
-
-    return ZoneInfo(name)
-
-
-def local(stamp: str, zone: str) -> datetime:
-    """A stored time in the cell's zone."""
-    return datetime.fromisoformat(stamp.replace("Z", "+00:00")).astimezone(_zone(zone))
 
 
 def day(stamp: str | None, zone: str) -> str:

@@ -15,6 +15,7 @@ from rich.text import Text
 
 from logbook.plain import plain
 from logbook.quantities import display_unit, show
+from logbook.records.times import local
 from logbook.reports import showing
 
 if TYPE_CHECKING:
@@ -61,9 +62,9 @@ def heading(text: str) -> Text:
     return Text(plain(text), style="bold")
 
 
-def when(stamp: str | None) -> str:
-    """A stored time for people: ``2026-03-14 14:05Z``."""
-    return f"{stamp[:16].replace('T', ' ')}Z" if stamp else NOTHING
+def when(stamp: str | None, zone: str) -> str:
+    """A stored time on the clock of a time zone: ``2026-03-14 14:05``."""
+    return f"{local(stamp, zone):%Y-%m-%d %H:%M}" if stamp else NOTHING
 
 
 def unit(label: str, kind: str, system: str) -> str:
@@ -88,7 +89,7 @@ def verdict_text(word: str) -> Text:
     return Text(f"{sign} {plain(word)}", style=_STYLES.get(sign, ""))
 
 
-def engines(rows: Iterable[EngineRow], system: str) -> Table:
+def engines(rows: Iterable[EngineRow], system: str, zone: str) -> Table:
     """The engines with their last session and best."""
     columns = ("Engine", "Name", "Family", "Build", "Sessions", "Pulls", "Last session",
                unit("Best corrected power", "power", system), "Standard")  # fmt: skip
@@ -102,7 +103,7 @@ def engines(rows: Iterable[EngineRow], system: str) -> Table:
                 row.build,
                 str(row.sessions),
                 str(row.pulls),
-                when(row.last_session_at) + (" open" if row.open_session_id else ""),
+                when(row.last_session_at, zone) + (" open" if row.open_session_id else ""),
                 number(row.best_power_kw, "power", system),
                 row.best_standard or "",
             )
@@ -112,7 +113,7 @@ def engines(rows: Iterable[EngineRow], system: str) -> Table:
     )
 
 
-def sessions(rows: Iterable[SessionRow], system: str) -> Table:
+def sessions(rows: Iterable[SessionRow], system: str, zone: str) -> Table:
     """Sessions, newest first."""
     columns = ("Session", "Engine", "Build", "Opened", "Status", "Pulls",
                unit("Best corrected power", "power", system), "Standard", "Purpose")  # fmt: skip
@@ -123,7 +124,7 @@ def sessions(rows: Iterable[SessionRow], system: str) -> Table:
                 row.id,
                 row.engine_tag,
                 row.build,
-                when(row.opened_at),
+                when(row.opened_at, zone),
                 row.status,
                 str(row.pulls),
                 number(row.best_power_kw, "power", system),
@@ -136,7 +137,7 @@ def sessions(rows: Iterable[SessionRow], system: str) -> Table:
     )
 
 
-def found(rows: Iterable[FoundPull], system: str) -> Table:
+def found(rows: Iterable[FoundPull], system: str, zone: str) -> Table:
     """What a search found, newest first. A peak that stands for a missing band average is
     marked as one."""
     columns = ("Engine", "Build", "At", "Pull", "Timing, °", "Fuel",
@@ -147,7 +148,7 @@ def found(rows: Iterable[FoundPull], system: str) -> Table:
             (
                 row.engine_tag,
                 row.build,
-                when(row.at),
+                when(row.at, zone),
                 str(row.number) + (" excluded" if row.excluded else ""),
                 NOTHING if row.timing_deg is None else f"{row.timing_deg:g}",
                 row.fuel,
@@ -216,12 +217,12 @@ def cells(rows: Iterable[Cell], system: str) -> Table:
     )
 
 
-def change_groups(rows: Iterable[ChangeGroup]) -> Table:
+def change_groups(rows: Iterable[ChangeGroup], zone: str) -> Table:
     """The audit trail, newest first."""
     return grid(
         ("At", "Who", "What", "Why", ""),
         (
-            (when(row.at), row.who, row.what, row.why, "taken back" if row.undone_by else "")
+            (when(row.at, zone), row.who, row.what, row.why, "taken back" if row.undone_by else "")
             for row in rows
         ),
     )

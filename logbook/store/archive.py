@@ -119,10 +119,10 @@ def attached_file(sha256: str) -> str:
     return f"attached/{_hash(sha256)}"
 
 
-def trace_file(tag: str, opened_at: str, number: int, pull_id: str, form: str) -> str:
+def trace_file(tag: str, day: str, number: int, pull_id: str, form: str) -> str:
     """Where a pull's trace stands: by engine and session for people, by id for certainty."""
     engine = _NOT_IN_NAMES.sub("-", tag).strip("-.")[:_LONGEST] or "engine"
-    return f"traces/{engine}/{opened_at[:10]}/pull-{number:03}-{pull_id}.{form}"
+    return f"traces/{engine}/{day}/pull-{number:03}-{pull_id}.{form}"
 
 
 def _hash(sha256: str) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from logbook.records.times import day_in
 from logbook.refusals import BookTrouble, Conflict
 from logbook.store import archive, archive_words, attached, codec, packed
 from logbook.store.archive import Column, Shape
@@ -28,9 +29,9 @@ _CHANNELS = (
     " WHERE pull_id = ? ORDER BY position"
 )
 _TRACES = (
-    "SELECT t.pull_id, t.samples, e.tag, s.opened_at, p.number FROM traces t"
+    "SELECT t.pull_id, t.samples, e.tag, s.opened_at, k.time_zone, p.number FROM traces t"
     " JOIN pulls p ON p.id = t.pull_id JOIN sessions s ON s.id = p.session_id"
-    " JOIN engines e ON e.id = s.engine_id ORDER BY t.pull_id"
+    " JOIN engines e ON e.id = s.engine_id JOIN cells k ON k.id = s.cell_id ORDER BY t.pull_id"
 )
 
 
@@ -137,8 +138,8 @@ class _Writer:
         self._rows[shape.name] = write_table(self._form, path, shown, rows)
 
     def _traces(self) -> Iterator[str]:
-        for pull_id, samples, tag, opened_at, number in list(self._read.rows(_TRACES)):
-            name = archive.trace_file(tag, opened_at, number, pull_id, self._form)
+        for pull_id, samples, tag, opened_at, zone, number in list(self._read.rows(_TRACES)):
+            name = archive.trace_file(tag, day_in(opened_at, zone), number, pull_id, self._form)
             columns: list[Column] = []
             values: list[list[float | None]] = []
             for row in self._read.rows(_CHANNELS, (pull_id,)):

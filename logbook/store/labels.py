@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
+from logbook.records.times import day_in
 from logbook.store.reader import Reader
 from logbook.store.tables import BY_NOUN, Table, table_of
 
@@ -38,9 +37,10 @@ def called(look: Lookup, table: Table, record_id: str) -> str:
             of = called(look, BY_NOUN["inspection"], str(row["inspection_id"]))
             return f"clearance {row['name']} {row['place']}".rstrip() + f" of the {of}"
         case "calibration":
-            cell = look(BY_NOUN["cell"], str(row["cell_id"]))["name"]
+            cell = look(BY_NOUN["cell"], str(row["cell_id"]))
             which = f"{row['instrument']} {row['which']}".rstrip()
-            return f"calibration of the {which} of {cell}, {str(row['calibrated_at'])[:10]}"
+            day = day_in(str(row["calibrated_at"]), str(cell["time_zone"]))
+            return f"calibration of the {which} of {cell['name']}, {day}"
         case "due mark":
             return f"due mark {row['what']} of {_tag(look, row['engine_id'])}"
         case "air reading":
@@ -74,13 +74,4 @@ def _build(look: Lookup, build_id: Any) -> str:
 def _session(look: Lookup, session_id: str) -> str:
     row = look(BY_NOUN["session"], session_id)
     zone = str(look(BY_NOUN["cell"], str(row["cell_id"]))["time_zone"])
-    return f"{_tag(look, row['engine_id'])}, {_day(str(row['opened_at']), zone)}"
-
-
-def _day(stamp: str, zone: str) -> str:
-    """The day of a stored UTC time on the cell's wall clock."""
-    try:
-        where = ZoneInfo(zone)
-    except (KeyError, ValueError, OSError):  # a zone this machine does not know
-        return stamp[:10]
-    return datetime.fromisoformat(stamp.replace("Z", "+00:00")).astimezone(where).date().isoformat()
+    return f"{_tag(look, row['engine_id'])}, {day_in(str(row['opened_at']), zone)}"

@@ -183,3 +183,11 @@ def test_closing_prints_the_verdicts_and_says_what_stays_open(shop: CommandLine)
     assert printed["baseline_returned"] is False
     assert printed["not_returned_after"] == [7]
     assert [one["verdict"] for one in printed["verdicts"]] == ["gain", "leaning"]
+
+
+def test_times_are_those_of_the_cell(shop: CommandLine) -> None:
+    shop.ok("cell", "add", "North", "--time-zone", "America/Denver")
+    shop.ok(*peaks(398, *AIR, "--time", "2026-03-02T02:05Z"))
+    for arguments in (["pull", "show", "RB-2/last/1"], ["pull", "list", "RB-2/last"],
+                      ["find", "engine:RB-2"]):  # fmt: skip
+        assert "2026-03-01 19:05" in shop.ok(*arguments).out, arguments

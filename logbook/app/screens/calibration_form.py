@@ -16,6 +16,7 @@ from logbook.app.widgets.choice_field import ChoiceEntry
 from logbook.app.widgets.entries import Entries, SectionLine
 from logbook.app.widgets.field import Entry, TextEntry
 from logbook.app.widgets.lines import Text
+from logbook.cases.calibration_view import calibration_day
 from logbook.records.calibration import INSTRUMENTS, LOAD_CELL
 
 if TYPE_CHECKING:
@@ -175,7 +176,7 @@ class CalibrationCorrection(ShortForm[None]):
         found = view.calibration
         super().__init__(
             f"calibration-of-{found.id}",
-            f"Calibration of the {found.instrument}, {found.calibrated_at[:10]}",
+            f"Calibration of the {found.instrument}, {calibration_day(view)}",
         )
         self._found = found
 

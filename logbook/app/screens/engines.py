@@ -192,7 +192,9 @@ def _glanced(ticket: Ticket, found: Glance | None) -> Answer:
 
 
 def _listed(desk: Desk) -> tuple[list[EngineRow], str, str]:
-    from logbook.cases.engines import list_cells, list_engines
+    from logbook.cases.engines import list_engines
+    from logbook.cases.labels import house_zone
 
-    cells = list_cells(desk)
-    return list_engines(desk), desk.units, cells[0].time_zone if cells else "UTC"
+    with desk.book.reading() as read:
+        zone = house_zone(read)
+    return list_engines(desk), desk.units, zone

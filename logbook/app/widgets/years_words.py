@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from logbook import quantities
 from logbook.app.widgets.ink import Line, wrap
 from logbook.app.widgets.points import Dot, Level, points_picture
-from logbook.cases.desk import moment_of
 from logbook.plain import capital
+from logbook.records.times import moment_of
 from logbook.reports.showing import date_words
 from logbook.reports.years_report import figure
 
