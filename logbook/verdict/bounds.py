@@ -227,7 +227,9 @@ def bounds(
         high = max(clean) + STEP_BEYOND_CLEAN_DEG
         says.append(f"No more than {STEP_BEYOND_CLEAN_DEG:g}° beyond {max(clean):g}°, found clean.")
     else:
-        high = max(degrees for degrees, _ in timed)
+        pulled = _pulled_before(timed, now)
+        # Where knock was heard is no timing to go back to.
+        high = max((degrees for degrees in pulled if degrees <= below_knock), default=max(pulled))
         low = max(low, min(degrees for degrees, _ in timed))
         says.append(_ask_for_check(pulls, now))
     returned_to = _clean_before(earlier, now, below_knock)
@@ -239,7 +241,7 @@ def bounds(
         says.append("The engine's sheet has no timing limit.")
     elif limit_deg <= high:
         says.append(f"The engine's limit is {limit_deg:g}°.")
-    if below_knock <= high:
+    if heard and (below_knock <= high or not clean):
         at, day = min(heard)
         on = f" on {day}" if day else ""
         says.append(f"Knock was heard at {at:g}°{on}: stay {STEP_BEYOND_CLEAN_DEG:g}° below.")
@@ -258,6 +260,15 @@ def bounds(
 def _holds(pull: TimedPull, now: Conditions) -> bool:
     """A clean timing under conditions that still hold."""
     return pull.knock == KNOCK_NONE and not lapsed(pull.conditions, now)
+
+
+def _pulled_before(timed: Sequence[tuple[float, TimedPull]], now: Conditions) -> list[float]:
+    """The timings already pulled that say something about the pull to come: those with this set-up
+    on this fuel, else on this fuel, else any. What a race fuel took is nothing to go to on
+    another, checked or not."""
+    fuel = [(degrees, p) for degrees, p in timed if p.conditions.fuel_batch == now.fuel_batch]
+    same = [(d, p) for d, p in fuel if p.conditions.rest_of_setup == now.rest_of_setup]
+    return [degrees for degrees, _ in same or fuel or timed]
 
 
 def _still_heard(pull: TimedPull, now: Conditions) -> bool:

@@ -52,7 +52,8 @@ class TimingFit:
     why_not : the sentence for `identified` being false, else ``""``.
     standard_error : of the best, delta method; ``None`` without a best.
     greatest : torque at the best, in the unit of the scores.
-    least_deg : least timing within `LEAST_WITHIN_PERCENT` (adjustable) of it.
+    least_deg : least timing within `LEAST_WITHIN_PERCENT` (adjustable) of it, no less than the
+        least that was fitted: what lies below nobody has tried.
     loss_percent : torque lost at so many degrees from the best.
     shape : the same at any distance; ``None`` without a best.
     used : which of the pulls lie near enough to the best to be fitted, shape (pulls,).
@@ -149,7 +150,7 @@ def fit_timing(
         why_not="",
         standard_error=parabola.scale * delta_standard_error(top, bottom, **variances),
         greatest=shape.greatest * parabola.base / 100.0,
-        least_deg=best + shape.least_offset(least_within_percent),
+        least_deg=max(best + shape.least_offset(least_within_percent), lowest),
         loss_percent={d: shape.loss_percent(d) for d in BESIDE_DEG},
         shape=shape,
         degrees_of_freedom=df,

@@ -46,7 +46,7 @@ def test_a_set_up_that_knocked_is_not_advised_again(shop: Shop) -> None:
     assert worth is not None
     assert worth.verdict == "not settled"
     assert worth.more_pulls is None
-    assert "No further pulls are advised: 34° lies past 32°" in worth.reason
+    assert "No further pulls are advised: 34° lies past 30°" in worth.reason
     kept = next(row.worth for row in rows if row.setup.timing_deg == 28)
     assert kept is not None
     assert "No further pulls" not in kept.reason

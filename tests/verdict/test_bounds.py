@@ -116,6 +116,31 @@ def test_knock_heard_earlier_keeps_advice_two_degrees_below_it() -> None:
     assert permitted([*pulls, *pulled(33), *pulled(30)]).high_deg == 31.0
 
 
+def test_where_knock_was_heard_is_no_timing_already_pulled() -> None:
+    """Nothing checked clean: back to what was pulled below the knock, not to 2° below it."""
+    once = pulled(30, knock=KNOCK_UNKNOWN)
+    found = permitted([*once, *pulled(34, knock=KNOCK_HEARD), *once])
+    assert (found.low_deg, found.high_deg) == (30.0, 30.0)
+    assert "Knock was heard at 34°: stay 2° below." in found.says
+    none = permitted([*once, *pulled(31, knock=KNOCK_HEARD), *once])
+    assert none.stop == "Nothing is left between the retard bound 30° and the advance bound 29°."
+
+
+@pytest.mark.parametrize("changed", [{"fuel_batch": "race drum"}, {"rest_of_setup": "jets 70"}])
+def test_what_was_pulled_on_another_fuel_or_set_up_is_nothing_to_go_to(
+    changed: dict[str, str],
+) -> None:
+    other = replace(NOW, **changed)  # type: ignore[arg-type]
+    for knock in (KNOCK_NONE, KNOCK_UNKNOWN):
+        before = pulled(34, 38, knock=knock, then=other)
+        found = permitted([*before, *pulled(30, 32, knock=KNOCK_UNKNOWN)])
+        assert found.high_deg == 32.0
+    # A set-up that nobody has pulled yet: what was pulled on its fuel is all there is.
+    on_fuel = [*pulled(38, then=replace(NOW, fuel_batch="race drum")),
+               *pulled(33, then=replace(NOW, rest_of_setup="jets 70"))]  # fmt: skip
+    assert permitted(on_fuel).high_deg == 33.0
+
+
 def test_retard_stops_at_the_engines_sheet() -> None:
     found = advised(pulled(30, 29, 28), rising=False, least_deg=28.0)
     assert found.bounds.low_deg == 28.0

@@ -49,6 +49,14 @@ def test_the_losses_are_those_of_the_parabola() -> None:
     assert loss_at(found, found.least_deg) == pytest.approx(0.2)
 
 
+def test_the_least_timing_is_none_that_nobody_tried() -> None:
+    timings = np.array([29.0, 30.0, 31.0, 32.0, 29.0, 30.0, 31.0, 32.0])
+    torque = 400.0 - 0.12 * (timings - 30.6) ** 2
+    found = fit_timing(timing_pulls(range(8), timings, torque, prior=None, wander=NO_WANDER))
+    assert found.identified
+    assert found.least_deg == 29.0, "the parabola carried on would say 28"
+
+
 def test_drift_and_resetting_widen_the_interval_of_a_sweep_in_one_direction() -> None:
     pulls = timing_pulls(range(8), SWEEP, TORQUE, prior=None, wander=NO_WANDER)
     bare = fit_timing(pulls, lopsided_sd=0.0)
