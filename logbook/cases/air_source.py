@@ -11,6 +11,7 @@ from logbook.cases.air import latest_air
 from logbook.cases.desk import Desk, stamp_of
 from logbook.cases.entry import read_air
 from logbook.cases.pulls import new_air
+from logbook.cases.scoring import state_of
 from logbook.intake.instruments import Instrument, instrument
 from logbook.intake.instruments.told import Told
 from logbook.records.air import AirReading
@@ -20,9 +21,10 @@ from logbook.records.times import moment_of
 from logbook.refusals import InstrumentTrouble
 
 KEEP_AT_LEAST = timedelta(minutes=5)
-CHANGED = {"pressure_kpa": 0.02, "temperature_c": 0.2, "humidity": 0.01}
-"""A reading that moved by less than this since the one before is kept only every
-`KEEP_AT_LEAST`: kPa, °C, and the humidity's own unit (per cent as a share, °C)."""
+CHANGED_KPA, CHANGED_C, CHANGED_VAPOR_KPA = 0.02, 0.2, 0.03
+"""A reading that moved by less than this since the one before is kept only every `KEEP_AT_LEAST`:
+pressure, temperature, and the vapor's pressure whatever the humidity was told as. Each moves power
+by some 0.02 to 0.04 %; the vapor's is 1 % of relative humidity at 25 °C."""
 
 
 class AirFeed:
@@ -93,6 +95,12 @@ def _is_news(before: AirReading | None, now: AirReading, source: str) -> bool:
         return True
     if moment_of(now.read_at) - moment_of(before.read_at) >= KEEP_AT_LEAST:
         return True
-    return any(
-        abs(getattr(now, name) - getattr(before, name)) >= least for name, least in CHANGED.items()
+    return (
+        abs(now.pressure_kpa - before.pressure_kpa) >= CHANGED_KPA
+        or abs(now.temperature_c - before.temperature_c) >= CHANGED_C
+        or abs(_vapor_kpa(now) - _vapor_kpa(before)) >= CHANGED_VAPOR_KPA
     )
+
+
+def _vapor_kpa(reading: AirReading) -> float:
+    return state_of(reading).vapor_pressure_kpa

@@ -57,6 +57,30 @@ def test_only_news_is_kept(shop: Shop) -> None:
     assert keep(shop.desk, warmer) == 1, "an old one is confirmed now and then"
 
 
+@pytest.mark.parametrize(
+    ("first", "within", "beyond"),
+    [
+        ({"rh": "45.2 %"}, {"rh": "46.2 %"}, {"rh": "46.9 %"}),
+        ({"dew-point": "9.0 C"}, {"dew-point": "9.3 C"}, {"dew-point": "9.5 C"}),
+        ({"vapor-pressure": "1.15 kPa"}, {"vapor-pressure": "1.17 kPa"},
+         {"vapor-pressure": "1.19 kPa"}),
+    ],
+)  # fmt: skip
+def test_humidity_is_news_by_the_vapors_pressure_whatever_it_is_told_as(
+    shop: Shop, first: dict[str, str], within: dict[str, str], beyond: dict[str, str]
+) -> None:
+    bare = {name: text for name, text in TEXTS.items() if name != "rh"}
+
+    def told(humidity: dict[str, str]) -> Told:
+        shop.clock.turn(1)
+        return Told({**bare, **humidity}, TOLD.source, 0.0)
+
+    shop.clock.turn(10)
+    keep(shop.desk, told(first))
+    assert news(shop.desk, told(within)) == ()
+    assert keep(shop.desk, told(beyond)) == 1
+
+
 def test_an_older_reading_than_the_typed_one_is_no_news(shop: Shop) -> None:
     shop.clock.turn(10)
     given = {"pressure": "29.42 inHg", "temperature": "78 F", "rh": "41 %"}

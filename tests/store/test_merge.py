@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from logbook.records.air import AirReading
+from logbook.records.calibration import Calibration
 from logbook.records.engine import Build, Engine
 from logbook.records.ids import new_id
 from logbook.records.pull import Pull
@@ -208,6 +209,21 @@ def test_an_air_reading_is_taken_whole(twice: Twice) -> None:
     with here.book.reading() as read:
         air = read.get(AirReading, here.air.id)
     assert (air.temperature_c, air.humidity_kind, air.humidity) == (18.0, "relative", 0.41)
+
+
+def test_how_torque_was_taken_goes_with_the_calibration_it_is_taken_through(twice: Twice) -> None:
+    here, there = twice
+    pull = common(here)
+    one = Calibration(
+        new_id(), here.cell.id, OPENED, "load cell", "lb·ft", (0.0, 1.0), (0.0, 1.1), ("up", "up")
+    )
+    with there.book.changing(who="x", what="Calibrated") as change:
+        change.insert(one)
+    edit(there, Pull, pull.id, recalibration_id=one.id)
+    edit(here, Pull, pull.id, torque_state="sae-j1349")
+    settled(here, there, "here")
+    kept = pull_of(here, pull.id)
+    assert (kept.torque_state, kept.recalibration_id) == ("sae-j1349", None)
 
 
 def add_engine(shop: Shop, tag: str, **fields: object) -> str:
