@@ -7,7 +7,7 @@ the sessions that are measured from it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from logbook.cases.bench import Bench, lay_out
@@ -79,17 +79,19 @@ class Turned:
 @dataclass(frozen=True, slots=True)
 class Rejudged:
     """What a change did to one session's judgement. `turned` are the set-ups whose verdict is
-    another one now, `moved` is the other one whose worth moved furthest."""
+    another one now, `moved` is the other one whose worth moved furthest. Of a change that touches
+    many sessions the first one says how many were `not_looked_at`."""
 
     before: Standing
     after: Standing
     turned: tuple[Turned, ...]
     moved: Turned | None
+    not_looked_at: int = 0
 
     @property
     def anything(self) -> bool:
-        """Whether any verdict or worth is another one."""
-        return bool(self.turned) or self.moved is not None
+        """Whether any verdict or worth is another one, or may be."""
+        return bool(self.turned) or self.moved is not None or self.not_looked_at > 0
 
 
 def and_what_changed(
@@ -104,10 +106,13 @@ def and_what_changed(
             for session_id in given
             for other in lookups.sessions_measured_from(read, session_id)
         ]
-    looked_at = list(dict.fromkeys([*given, *others]))[:MOST_SESSIONS]
-    before = [standing(desk, session_id) for session_id in looked_at]
+    touched = list(dict.fromkeys([*given, *others]))
+    before = [standing(desk, session_id) for session_id in touched[:MOST_SESSIONS]]
     result = act()
-    found = (compare(stood, standing(desk, stood.session_id)) for stood in before)
+    # The first comes last: it is what is shown next, and only a few are held laid out.
+    found = [compare(stood, standing(desk, stood.session_id)) for stood in reversed(before)][::-1]
+    if len(touched) > MOST_SESSIONS:
+        found[0] = replace(found[0], not_looked_at=len(touched) - MOST_SESSIONS)
     return result, tuple(one for one in found if one.anything or one.before.session_id in given)
 
 

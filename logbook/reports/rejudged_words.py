@@ -27,6 +27,12 @@ def sentences(found: Sequence[Rejudged], system: str) -> str:
         parts = _parts(one, system)
         named = f"{one.after.label}: " if place else ""
         said.append(f"{named}{'; '.join(parts)}.")
+    unseen = sum(one.not_looked_at for one in found)
+    if unseen:
+        said.append(
+            f"{unseen} more session{'s' if unseen > 1 else ''} that this touches"
+            f" {'were' if unseen > 1 else 'was'} not looked at."
+        )
     text = " ".join(said)
     return f"Judged anew: {text}" if text else ""
 
@@ -96,6 +102,7 @@ def rejudged_json(found: Sequence[Rejudged]) -> list[Document]:
     return [
         {
             "session": one.after.session_id,
+            "sessions_not_looked_at": one.not_looked_at,
             "turned": [_turned_json(turned) for turned in one.turned],
             "moved_most": _turned_json(one.moved) if one.moved else None,
             "total_kw": [

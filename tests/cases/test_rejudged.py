@@ -102,6 +102,27 @@ def test_a_session_measured_from_this_one_is_told_too(day: Shop) -> None:
     assert "RB-2/2026-03-14: " in sentences(found, "us")
 
 
+def test_sessions_that_are_not_looked_at_are_counted(
+    day: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("logbook.cases.rejudged.MOST_SESSIONS", 2)
+    base = tuple(pull_id(day, number) for number in (1, 2, 3))
+    for _ in range(3):
+        sessions.open_session(day.desk, "RB-2", baseline=base)
+    first = day.session_id
+    _, found = and_what_changed(
+        day.desk, first, lambda: sessions.change_session(day.desk, first, notes="windy")
+    )
+    assert sentences(found, "us") == (
+        "Judged anew: no verdict changed. 2 more sessions that this touches were not looked at."
+    )
+    assert rejudged_json(found)[0]["sessions_not_looked_at"] == 2
+    _, found = and_what_changed(
+        day.desk, first, lambda: pulls.exclude(day.desk, base[1], "somebody opened the door")
+    )
+    assert found[0].not_looked_at == 2
+
+
 def test_where_no_verdict_changes_that_is_said(day: Shop) -> None:
     one = told(day, lambda: sessions.change_session(day.desk, day.session_id, notes="windy"))
     assert not one.anything
