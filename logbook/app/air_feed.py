@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from logbook.app.messages import AirKept, AirTold, Refused
 
 if TYPE_CHECKING:
-    from logbook.app.app import LogbookApp
+    from logbook.app.host import Host
     from logbook.cases.air_source import AirFeed
     from logbook.cases.desk import Desk
     from logbook.intake.instruments.told import Told
@@ -24,7 +24,7 @@ class AirKeeper:
     Trouble is said once until it changes; the readings typed by hand go on working.
     """
 
-    def __init__(self, app: LogbookApp, make: Callable[[], AirFeed] | None) -> None:
+    def __init__(self, app: Host, make: Callable[[], AirFeed] | None) -> None:
         self._app, self._make = app, make
         self._feed: AirFeed | None = None
         self._busy = False

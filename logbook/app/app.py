@@ -10,13 +10,13 @@ from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from time import monotonic
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App
 from textual.events import Event, Key
 
 from logbook.app import theme
 from logbook.app.air_feed import KEEP, LISTEN, AirKeeper
+from logbook.app.host import DemoMaker, Host
 from logbook.app.keymap import Keymap
 from logbook.app.keys import shared_bindings
 from logbook.app.landings import LOOK, TAKE, Landings
@@ -28,7 +28,6 @@ from logbook.app.messages import (
     Got,
     KeysHeld,
     LandingsTaken,
-    Noticed,
     Refused,
     UnitsChanged,
 )
@@ -48,7 +47,6 @@ if TYPE_CHECKING:
     from logbook.drafts import Drafts
     from logbook.store.glance import Glance
 
-DemoMaker = Callable[[], Path]
 FAULT = "This is a fault of the logbook"
 STOP_KEY = "escape"
 
@@ -59,7 +57,7 @@ def _commands() -> type[Provider]:
     return LogbookCommands
 
 
-class LogbookApp(App[None]):
+class LogbookApp(Host):
     """The terminal app on one book.
 
     Parameters
@@ -83,6 +81,8 @@ class LogbookApp(App[None]):
     BINDINGS = shared_bindings()
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_commands}
     ENABLE_COMMAND_PALETTE = True
+
+    landings: Landings
 
     def __init__(
         self,
@@ -240,18 +240,6 @@ class LogbookApp(App[None]):
             screen.post_message(BookChanged())
         self.say(f"Units: {message.units}. What is stored stays as it was typed.")
 
-    def say(self, text: str, role: str = "strong") -> None:
-        """A sentence on the notice line of the screen in front."""
-        self.screen.post_message(Noticed(text, role))
-
-    def keep_draft(self, asker: Screen[Any], key: str, typed: Mapping[str, str]) -> None:
-        """Keep what is typed outside the book, in a thread; nothing typed forgets the draft."""
-        drafts = self.drafts
-        if drafts is None or not key:
-            return
-        job = (lambda: drafts.save(key, typed)) if typed else (lambda: drafts.clear(key))
-        self.work.aside(asker, "keep", job, Got)
-
     # -- what takes long ---------------------------------------------------------------------
 
     def _look_on(self) -> None:
@@ -296,8 +284,9 @@ class LogbookApp(App[None]):
 
     async def on_keys_held(self, message: KeysHeld) -> None:
         """What they were meant for is there: they act in their order, before any later one."""
-        held = message.screen.release()
-        for key in held if self.screen is message.screen else []:
+        screen = message.screen
+        held = screen.release() if isinstance(screen, BookScreen) else []
+        for key in held if self.screen is screen else []:
             await self.on_event(key)
 
     def on_air_told(self, message: AirTold) -> None:

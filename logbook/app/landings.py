@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from logbook.app.messages import BookChanged, FolderLooked, LandingsTaken
 
 if TYPE_CHECKING:
-    from logbook.app.app import LogbookApp
+    from logbook.app.host import Host
     from logbook.cases.desk import Desk
     from logbook.cases.landing import FolderWatch, LandingEvent, Looked
     from logbook.refusals import Refusal
@@ -28,7 +28,7 @@ class Landings:
     to show.
     """
 
-    def __init__(self, app: LogbookApp, folder: Path | None, every: float) -> None:
+    def __init__(self, app: Host, folder: Path | None, every: float) -> None:
         self._app = app
         self._given = folder
         self._every = every

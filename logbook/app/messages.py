@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from logbook.app.screens.base import BookScreen
+    from textual.screen import Screen
+
     from logbook.app.widgets.ink import Draw
     from logbook.cases.form import FormStart
     from logbook.cases.landing import LandingEvent, Looked
@@ -72,7 +73,7 @@ class BookChanged(Message, bubble=False):
 class KeysHeld(Message, bubble=False):
     """What the keys that `screen` held were meant for is there now."""
 
-    screen: BookScreen[Any]
+    screen: Screen[Any]
 
 
 @dataclass(eq=False, repr=False)

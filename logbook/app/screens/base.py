@@ -22,7 +22,7 @@ from logbook.plain import plain
 from logbook.refusals import CalledOff
 
 if TYPE_CHECKING:
-    from logbook.app.app import LogbookApp
+    from logbook.app.host import Host
     from logbook.app.screens.jump import Target
     from logbook.cases.desk import Desk
     from logbook.refusals import Refusal
@@ -60,9 +60,9 @@ class BookScreen(Screen[T]):
     _read_by = 0.0
 
     @property
-    def book(self) -> LogbookApp:
+    def book(self) -> Host:
         """The app, as itself."""
-        return cast("LogbookApp", self.app)
+        return cast("Host", self.app)
 
     def compose(self) -> ComposeResult:
         """The screen's own part, then the notice line and the key row."""

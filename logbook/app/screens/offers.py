@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from logbook.app.screens.chooser import Chooser
 
 if TYPE_CHECKING:
-    from logbook.app.app import LogbookApp
+    from logbook.app.host import Host
     from logbook.app.widgets.ink import Line
     from logbook.cases.sides_offered import Offer
 
@@ -31,7 +31,7 @@ def offer_lines(offers: Iterable[Offer], before: str = "") -> list[tuple[str, Li
     ]
 
 
-def show_sides(app: LogbookApp, key: str) -> bool:
+def show_sides(app: Host, key: str) -> bool:
     """Open the comparison of a line taken; false where the line is another's."""
     left, between, right = key.partition(_BETWEEN)
     if between:
@@ -39,7 +39,7 @@ def show_sides(app: LogbookApp, key: str) -> bool:
     return bool(between)
 
 
-def choose(app: LogbookApp, tag: str, options: Sequence[tuple[str, Line]]) -> None:
+def choose(app: Host, tag: str, options: Sequence[tuple[str, Line]]) -> None:
     """Let one be taken."""
 
     def taken(key: str | None) -> None:
