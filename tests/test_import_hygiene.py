@@ -46,7 +46,7 @@ def loaded(program: str, names: tuple[str, ...], home: Path) -> list[str]:
     ],
 )
 def test_version_and_help_load_nothing_heavy(arguments: list[str], tmp_path: Path) -> None:
-    program = f"from logbook.cli.trouble import run; assert run({arguments!r}) == 0"
+    program = f"from logbook.cli.run import run; assert run({arguments!r}) == 0"
     assert loaded(program, (*HEAVY, *DRAWING), tmp_path) == []
 
 
@@ -54,13 +54,13 @@ def test_version_and_help_load_nothing_heavy(arguments: list[str], tmp_path: Pat
 def test_version_and_help_load_only_what_they_print_with(argument: str, tmp_path: Path) -> None:
     """Each of these costs what a bare answer would be waited for; an interpreter may bring one."""
     names = ("logbook.settings", "logbook.quantities", "difflib", "pathlib", "urllib.parse")
-    program = f"from logbook.cli.trouble import run; assert run([{argument!r}]) == 0"
+    program = f"from logbook.cli.run import run; assert run([{argument!r}]) == 0"
     assert loaded(program, names, tmp_path) == loaded("", names, tmp_path)
 
 
 def test_a_list_for_scripts_loads_nothing_heavy(demo_book_path: Path, tmp_path: Path) -> None:
     arguments = ["engine", "list", "--json", "--db", str(demo_book_path)]
-    program = f"from logbook.cli.trouble import run; assert run({arguments!r}) == 0"
+    program = f"from logbook.cli.run import run; assert run({arguments!r}) == 0"
     assert loaded(program, (*HEAVY, "textual"), tmp_path) == []
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from logbook.cases.desk import open_desk
 from logbook.cases.engines import add_fuel
-from logbook.cli.trouble import run
+from logbook.cli.run import run
 from tests.app.conftest import hand_on, sweep_csv
 
 README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")

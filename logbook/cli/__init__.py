@@ -14,6 +14,6 @@ def main() -> None:
     """The ``logbook`` command."""
     # The judgement's matrices are small: threads of the linear algebra only get in its way.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    from logbook.cli.trouble import run
+    from logbook.cli.run import run
 
     sys.exit(run(sys.argv[1:]))

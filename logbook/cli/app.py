@@ -51,7 +51,7 @@ def open_app(door: Door, *, wall: bool = False) -> int:
         return glance(door.book_path, units=door.units or settings.units)
 
     def demo() -> Path:
-        from logbook.cli.demo import build_demo
+        from logbook.cli.demo_book import build_demo
 
         if not settings.demo_path.exists():
             build_demo(settings.demo_path)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from logbook import underway
+from logbook.cli.demo_book import build_demo
 from logbook.cli.door import BookCommand, Door
 from logbook.refusals import Conflict
 
@@ -44,22 +44,3 @@ def demo(ctx: click.Context, path: Path | None, no_open: bool, anew: bool) -> No
 
         door.db = place
         ctx.exit(open_app(door))
-
-
-def build_demo(place: Path) -> None:
-    """Build the demo beside its place and move it there whole: no half demo is ever opened."""
-    from seed_db import build
-
-    place.parent.mkdir(parents=True, exist_ok=True)
-    beside = place.with_name(f"{place.name}.part")
-    parts = [beside.with_name(beside.name + end) for end in ("", "-wal", "-shm")]
-    for part in parts:
-        part.unlink(missing_ok=True)
-    try:
-        with underway.provisional():
-            build(beside)
-        underway.seal()
-        beside.replace(place)
-    finally:
-        for part in parts:
-            part.unlink(missing_ok=True)

@@ -17,7 +17,7 @@ from logbook.cases.change import LOOK_BACK, redo_last, undo_last
 from logbook.cases.pulls import new_air
 from logbook.cases.safety import verify
 from logbook.cases.sessions import open_session
-from logbook.cli.trouble import run
+from logbook.cli.run import run
 from logbook.intake.instruments.told import Told
 from logbook.records.session import Session
 from logbook.refusals import BadInput

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from logbook.cli.trouble import run
+from logbook.cli.run import run
 
 AIR = ("--pressure", "29.42 inHg", "--temperature", "78 F", "--rh", "41")
 

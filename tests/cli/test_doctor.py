@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from logbook.cases.doctor import FINE, LOOK, WRONG, examine
-from logbook.cli.trouble import run
+from logbook.cli.run import run
 from logbook.drafts import Drafts
 
 NOW = datetime(2027, 1, 1, 12, 0, tzinfo=UTC)

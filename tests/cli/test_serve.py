@@ -11,8 +11,8 @@ import pytest
 from aiohttp import CookieJar
 from aiohttp.test_utils import TestClient, TestServer
 
+from logbook.cli.run import run
 from logbook.cli.serving import LogbookServer, is_loopback
-from logbook.cli.trouble import run
 
 TOKEN = "a-token-of-the-shop"
 
