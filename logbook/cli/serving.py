@@ -6,6 +6,7 @@ of another site can speak to the book through the browser.
 
 from __future__ import annotations
 
+import asyncio
 import hmac
 import ipaddress
 from pathlib import Path
@@ -14,9 +15,12 @@ from urllib.parse import urlsplit
 import jinja2
 from aiohttp import web
 from aiohttp.typedefs import Handler, Middleware
-from textual_serve.server import Server
+from textual_serve.app_service import AppService
+from textual_serve.server import Server, to_int
 
 FONT_SIZES = (8, 64)
+ENDS_WITHIN_S = 10.0
+SIZE = (("width", 80), ("height", 24))  # of a browser that does not say
 _HEADERS = {
     "Content-Security-Policy": "default-src 'self'; script-src 'self'; object-src 'none';"
     " style-src 'self' 'unsafe-inline'; img-src 'self' data:; font-src 'self' data:;"
@@ -35,6 +39,21 @@ def is_loopback(host: str) -> bool:
         return host.casefold() == "localhost"
 
 
+class Visit(AppService):
+    """One visitor's app, a process of its own."""
+
+    async def stop(self) -> None:
+        """Tell it to end (it keeps what was typed), and wait until it has."""
+        await super().stop()
+        if self._process is not None and self._stdin is not None:
+            self._stdin.close()
+            try:
+                await asyncio.wait_for(self._process.wait(), ENDS_WITHIN_S)
+            except TimeoutError:
+                self._process.kill()
+                await self._process.wait()
+
+
 class LogbookServer(Server):
     """Serves the app that `command` starts, one process a visitor.
 
@@ -44,6 +63,7 @@ class LogbookServer(Server):
     def __init__(self, command: str, host: str, port: int, token: str) -> None:
         super().__init__(command, host=host, port=port, title="Logbook")
         self._token = token
+        self._visits: set[asyncio.Task[object]] = set()
         self._cookie = f"logbook-token-{port}"  # cookies are of a host, whatever the port
         self._page = jinja2.Environment(autoescape=True).from_string(
             Path(__file__).with_name("page.html").read_text(encoding="utf-8")
@@ -89,6 +109,42 @@ class LogbookServer(Server):
         if origin is not None and urlsplit(origin).netloc != request.host:
             return False
         return is_loopback(host) if is_loopback(self.host) else True
+
+    async def on_shutdown(self, app: web.Application) -> None:
+        """Ctrl-C ends every visit too; nobody waits until the last browser is closed."""
+        visits = list(self._visits)
+        for visit in visits:
+            visit.cancel()
+        await asyncio.gather(*visits, return_exceptions=True)
+
+    async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
+        """A visit, from the first frame until the page or the app is closed."""
+        websocket = web.WebSocketResponse(heartbeat=15)
+        await websocket.prepare(request)
+
+        async def close() -> None:
+            await websocket.close()
+
+        visit = Visit(
+            self.command,
+            write_bytes=websocket.send_bytes,
+            write_str=websocket.send_str,
+            close=close,
+            download_manager=self.download_manager,
+        )
+        await visit.start(*(to_int(request.query.get(side, ""), usual) for side, usual in SIZE))
+        task = asyncio.current_task()
+        assert task is not None
+        self._visits.add(task)
+        try:
+            await self._process_messages(websocket, visit)
+        except (AssertionError, LookupError, TypeError, ValueError):
+            pass  # no message of our page: whoever sends that is not listened to any longer
+        finally:
+            self._visits.discard(task)
+            await visit.stop()
+            await websocket.close()
+        return websocket
 
     async def handle_index(self, request: web.Request) -> web.Response:
         """The page with the terminal."""
