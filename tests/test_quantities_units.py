@@ -20,7 +20,7 @@ from logbook.quantities import (
     stored_unit,
     to_stored,
 )
-from logbook.quantities.convert import linear_by_pint
+from logbook.quantities.convert import linear_by_pint, registry
 from logbook.quantities.spelling import find_unit, units_of
 from logbook.quantities.units import UNITS, Unit
 from logbook.refusals import BadInput
@@ -162,3 +162,9 @@ def test_showing_and_the_usual_typing_load_nothing_heavy() -> None:
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
     assert done.stdout.strip() == "[]", done.stderr
+
+
+def test_the_registry_is_made_without_a_warning(caplog: pytest.LogCaptureFixture) -> None:
+    """No unit of ours takes the name of one of the library's, which is another."""
+    registry.__wrapped__()
+    assert caplog.messages == []

@@ -24,14 +24,15 @@ def registry() -> pint.UnitRegistry[Any]:
     """The pint registry, made at first need, with the conventional units pint lacks.
 
     pint's own inHg follows from the density of mercury (3386.38864 Pa); the conventional unit
-    that barometers are scaled in is rounded to 3386.389 Pa.
+    that barometers are scaled in is rounded to 3386.389 Pa. So with water columns at 4 °C
+    (249.08194 Pa from its density, 249.08891 Pa by NIST SP 811).
     """
     import pint
 
     units: pint.UnitRegistry[Any] = pint.UnitRegistry()
     units.define(f"conventional_inch_Hg = {INCH_OF_MERCURY_PA} * pascal")
-    units.define("inch_H2O_4C = 249.08891 * pascal")
-    units.define("millimeter_H2O_4C = 9.80665 * pascal")
+    units.define("conventional_inch_H2O = 249.08891 * pascal")
+    units.define("conventional_millimeter_H2O = 9.80665 * pascal")
     units.define(f"specific_gravity_60F = {WATER_60F_KG_M3} * kilogram / meter**3")
     units.define("btu_it = 1055.05585262 * joule")
     units.define("kilocalorie_it = 4186.8 * joule")
