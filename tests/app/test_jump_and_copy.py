@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import pytest
+from textual.app import App
+from textual.widgets import Static
 
 from logbook.app.app import LogbookApp
 from logbook.app.screens.base import BookScreen
 from logbook.app.screens.form import Form
+from logbook.app.screens.jump import JumpScreen, Target, labels
 from logbook.app.widgets.rows import Rows
 from tests.app.conftest import Shop, hand_on, in_session
 
@@ -42,6 +46,28 @@ async def test_a_letter_goes_to_its_line_and_any_other_key_leaves(shop: Shop) ->
         await hand.press("f4", "exclamation_mark")
         await hand.front("SessionScreen")
         assert rows.cursor == 1
+
+
+@pytest.mark.parametrize("count", [1, 36, 37, 71, 72, 300])
+def test_however_many_places_there_are_each_has_a_label_of_its_own(count: int) -> None:
+    given = labels(count)
+    assert len(given) == len(set(given)) == count
+    assert not [one for one in given for other in given if one != other and other.startswith(one)]
+    assert sum(len(one) == 1 for one in given) >= min(count, 36 - count // 35)
+
+
+async def test_a_place_of_two_letters_is_gone_to_by_both() -> None:
+    gone: list[int] = []
+    app = App[None]()
+    async with app.run_test(size=(80, 60)) as pilot:
+        places = [Target(0, at, partial(gone.append, at)) for at in range(40)]
+        app.push_screen(JumpScreen(places))
+        await pilot.pause()
+        await pilot.press("0")
+        shown = [sign.name for sign in app.screen.query(Static) if sign.display]
+        assert shown == ["0a", "0s", "0d", "0f", "0g"], "the others do not come into question"
+        await pilot.press("d")
+        assert gone == [37]
 
 
 async def test_the_answer_and_a_ledger_are_copied_as_text(
