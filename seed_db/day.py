@@ -18,8 +18,8 @@ from seed_db.shop import EngineSpec, fuels, si
 from seed_db.story import StoryPull, StorySession
 from seed_db.weather import true_air
 
-SAMPLE_NOISE = 0.5  # per cent of torque, sample to sample
-PEAK_NOISE = 0.15  # per cent, what reading one peak off a chart adds
+SAMPLE_NOISE = 0.5  # percent of torque, sample to sample
+PEAK_NOISE = 0.15  # percent, what reading one peak off a chart adds
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,7 +69,7 @@ def take(session: StorySession, pull: StoryPull, speed_rpm: Array) -> Taken:
 
 
 def day_percent(session: StorySession, pull: StoryPull) -> float:
-    """What the day did to this pull, in per cent of torque."""
+    """What the day did to this pull, in percent of torque."""
     day = session.day
     noise = chance(session.key, pull.number, "repeat").standard_normal()
     resetting = chance(session.key, "run", pull.run, "setting").standard_normal()

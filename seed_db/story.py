@@ -17,7 +17,7 @@ SWEEP, PEAKS, POINTS = "sweep", "peaks", "points"
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """What nobody in the story knows, in per cent of torque: how this visit reads against the
+    """What nobody in the story knows, in percent of torque: how this visit reads against the
     next (`offset`), how it drifts from pull to pull, how a pull repeats (`noise`) and how a
     set-up repeats after being set again (`resetting`), the latter two as standard deviations."""
 

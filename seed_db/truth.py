@@ -24,7 +24,7 @@ from seed_db.weather import true_air
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """A true difference: per cent of band power from `start` pulls to `end` pulls, and the
+    """A true difference: percent of band power from `start` pulls to `end` pulls, and the
     factors that differ between them. Two builds differ in ``"build"`` too."""
 
     session: str
@@ -71,7 +71,7 @@ def _effect(session: StorySession, beat: Beat) -> Effect:
 
 
 def rebuild_percent(tag: str, before: str = "build 1", after: str = "build 2") -> float:
-    """What a rebuild by itself was worth, per cent, with the set-up first run after it."""
+    """What a rebuild by itself was worth, percent, with the set-up first run after it."""
     engine = engines()[tag]
     first = next(
         session
@@ -93,7 +93,7 @@ def best_timing_deg(engine: EngineSpec, build: BuildSpec, set_up: Mapping[str, s
 def given_away_percent(
     engine: EngineSpec, build: BuildSpec, set_up: Mapping[str, str], timing_deg: float
 ) -> float:
-    """Band power lost at `timing_deg` against the best timing, per cent."""
+    """Band power lost at `timing_deg` against the best timing, percent."""
     best = best_timing_deg(engine, build, set_up)
     most = band_power_kw(engine, build, _at(set_up, best))
     return 100 * (1 - band_power_kw(engine, build, _at(set_up, timing_deg)) / most)

@@ -94,7 +94,7 @@ def is_overdue(calibration: Calibration, at: str, zone: str) -> bool:
 
 
 def off_words(view: CalibrationView, percent: float, *, signed: bool = False) -> str:
-    """A deviation in per cent of the span as its tolerance is given: of the span or in the unit."""
+    """A deviation in percent of the span as its tolerance is given: of the span or in the unit."""
     one = view.calibration
     sign = "+" if signed else ""
     if one.tolerance is None or one.tolerance_in == OF_SPAN:

@@ -72,7 +72,7 @@ def _set_apart(checks: list[Check], outliers: Sequence[int]) -> list[Check]:
 
 
 def _percent(sheet: ItemSheet, names: tuple[str, ...]) -> Tolerance:
-    """Limits in per cent, typed as ``..8 %`` or as the bare number."""
+    """Limits in percent, typed as ``..8 %`` or as the bare number."""
     item, limits = sheet.item(*names), sheet.tolerance(*names)
     if item is None or item.unit == PLAIN:
         return limits

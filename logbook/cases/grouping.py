@@ -139,7 +139,7 @@ def groups_of(
         elif figures.peak_torque_nm is not None and figures.peak_torque_rpm is not None:
             torques[pull.id] = figures.peak_torque_nm, figures.peak_torque_rpm
     scored[TORQUE] = _as_power(torques)
-    # What was not loaded has no per cent, and must not keep the others from being judged.
+    # What was not loaded has no percent, and must not keep the others from being judged.
     for scores in scored.values():
         for pull_id in [pull_id for pull_id, score in scores.items() if not score > 0]:
             del scores[pull_id]
@@ -163,7 +163,7 @@ def _by_scale(
 
 
 def _as_power(torques: Mapping[str, tuple[float, float]]) -> dict[str, float]:
-    """Typed torques as the power they make at their mean speed, kW: per cents stay torque's."""
+    """Typed torques as the power they make at their mean speed, kW: percents stay torque's."""
     if not torques:
         return {}
     from logbook.engineering.engine import power_kw

@@ -123,7 +123,7 @@ def _numbered(pulls: Iterable[PastPull]) -> list[tuple[int, int, float, int]]:
 
 
 def _spread(pulls: list[PastPull]) -> tuple[float, float] | None:
-    """One session's repeatability in per cent of its mean, with its degrees of freedom. Repeats
+    """One session's repeatability in percent of its mean, with its degrees of freedom. Repeats
     count only within a run: setting up again is not repeatability."""
     if len(pulls) < 2:
         return None

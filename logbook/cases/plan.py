@@ -67,7 +67,7 @@ class PlanProgress:
 
 @dataclass(frozen=True, slots=True)
 class PlanView:
-    """A plan in its order. `resolves` gives by change the smallest true gain (per cent of the
+    """A plan in its order. `resolves` gives by change the smallest true gain (percent of the
     baseline, which makes `base_kw`) that would earn a verdict four times in five, at this noise
     and this usual drift and re-setting error; `accepted`: the session keeps it. `cautions` are
     about set-ups that are still to be pulled."""

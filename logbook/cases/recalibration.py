@@ -75,7 +75,7 @@ class Recalibration:
     def makes_good(self, found: Calibration, tolerance_percent: float) -> bool:
         """Whether pulls taken through this one are rid of what that calibration found: it is the
         same or a later one of the same load cell, and what its fit leaves of its own readings,
-        like the zero that moved meanwhile, is within the tolerance (per cent of the span)."""
+        like the zero that moved meanwhile, is within the tolerance (percent of the span)."""
         mine = self.calibration
         if mine.which.casefold() != found.which.casefold():
             return False

@@ -43,7 +43,7 @@ class AirView:
 
 @dataclass(frozen=True, slots=True)
 class Noise:
-    """The repeatability the judgement used: per cent of the baseline's score (standard
+    """The repeatability the judgement used: percent of the baseline's score (standard
     deviation), its degrees of freedom and its source: ``"this session"``, ``"cell history"``
     or ``"assumed"``."""
 
@@ -55,7 +55,7 @@ class Noise:
 @dataclass(frozen=True, slots=True)
 class Wander:
     """What the judgement believes to move a score beside the noise of single pulls: standard
-    deviations, per cent, of the drift per pull and of setting the same thing up again; source
+    deviations, percent, of the drift per pull and of setting the same thing up again; source
     ``"cell history"`` or ``"assumed"``."""
 
     drift_percent: float
@@ -65,7 +65,7 @@ class Wander:
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """The day's drift in per cent a pull, with its standard error, and what is usual."""
+    """The day's drift in percent a pull, with its standard error, and what is usual."""
 
     percent_per_pull: float
     standard_error: float
@@ -75,7 +75,7 @@ class Drift:
 @dataclass(frozen=True, slots=True)
 class Worth:
     """A judged difference. `quantity` says what was judged: ``"band power"`` or
-    ``"peak power"``; kW, per cent of the baseline, the 95 % interval, the verdict word,
+    ``"peak power"``; kW, percent of the baseline, the 95 % interval, the verdict word,
     how many more pulls would settle it (``None``: settled, or more pulls cannot) and how many of
     them (`settle_by`) of this set-up and of what it is measured from, a sentence why, and the
     drift and re-setting error judged with (``None`` between sessions)."""
@@ -193,7 +193,7 @@ class Differing:
 @dataclass(frozen=True, slots=True)
 class BareDifference:
     """A difference that nothing is known of but its size: `quantity` (``"band power"`` or
-    ``"peak power"``, the same on both sides), kW, and per cent of the left pull."""
+    ``"peak power"``, the same on both sides), kW, and percent of the left pull."""
 
     quantity: str
     difference_kw: float

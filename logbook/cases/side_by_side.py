@@ -67,7 +67,7 @@ def compare_sides(
 ) -> SidesView:
     """Right − left of two builds, sessions, engines or pulls (see `references`).
 
-    `assumed` gives the least and the most, in per cent, that a change which nothing is known of
+    `assumed` gives the least and the most, in percent, that a change which nothing is known of
     is taken to be worth, by factor. Raises `NotFound`, `Conflict` or `BadInput` in words.
     """
     from logbook.cases.sides_table import sides_view

@@ -10,7 +10,7 @@ _RANGE = re.compile(r"\s*([-+−]?\d*\.?\d+)\s*%?\s*\.\.\s*([-+−]?\d*\.?\d+)\s
 
 
 def read_range(text: str, factor: str) -> tuple[float, float]:
-    """``0..2`` as the least and most, per cent. Raises `BadInput`."""
+    """``0..2`` as the least and most, percent. Raises `BadInput`."""
     found = _RANGE.fullmatch(text)
     if not found:
         raise BadInput(f"{text[:40]!r} cannot be read", where=f"Worth of {factor}",

@@ -42,7 +42,7 @@ class SideView:
 @dataclass(frozen=True, slots=True)
 class Share:
     """A part of a total: kW at the middle of the two powers, so that shares add up to the total,
-    and per cent of what was changed, which compound."""
+    and percent of what was changed, which compound."""
 
     difference_kw: float
     interval_kw: tuple[float, float]
@@ -53,7 +53,7 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class EvidenceView:
-    """One line of evidence: where a change was made alone and what it was worth there, per cent.
+    """One line of evidence: where a change was made alone and what it was worth there, percent.
     `weight` is its share in the worth taken, ``None`` where it is only shown; `own`: of the
     engine in question; `days_apart`: before and after were pulled in different sessions."""
 
@@ -82,7 +82,7 @@ class MemberView:
 
 @dataclass(frozen=True, slots=True)
 class Assumed:
-    """What was assumed of a change without evidence, per cent; ``None``: no limit."""
+    """What was assumed of a change without evidence, percent; ``None``: no limit."""
 
     factor: str
     least_percent: float | None
@@ -94,7 +94,7 @@ class AttributionView:
     """What the rebuild (or the other engine) was worth apart from the rest.
 
     `subject` are the words for it. `rest` is its worth, together with every change in `untold`.
-    `at_least_kw`/`at_most_kw` bound it by itself, with per cents beside; ``None`` where nothing
+    `at_least_kw`/`at_most_kw` bound it by itself, with percents beside; ``None`` where nothing
     does. `sisters` is what sisters' rebuilds were worth, shown and not used.
     """
 

@@ -1,4 +1,4 @@
-"""A judged comparison across years as the doors show it: kW and per cent, evidence with names."""
+"""A judged comparison across years as the doors show it: kW and percent, evidence with names."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def _power(laid: Laid) -> tuple[float, float]:
 
 
 def _unit(laid: Laid) -> float:
-    """kW of one log per cent: at the logarithmic mean of the two powers shares add up to the
+    """kW of one log percent: at the logarithmic mean of the two powers shares add up to the
     total (Ang, *Energy Policy* 32 (2004) 1131: logarithmic mean Divisia index)."""
     left, right = _power(laid)
     middle = left if math.isclose(left, right) else (right - left) / math.log(right / left)

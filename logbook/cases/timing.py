@@ -35,7 +35,7 @@ DRAWN_POINTS = 61
 
 @dataclass(frozen=True, slots=True)
 class TestedTiming:
-    """One pull with a timing: its number, timing in degrees, and torque in per cent of the best
+    """One pull with a timing: its number, timing in degrees, and torque in percent of the best
     (of the fitted greatest, or of the greatest pulled where nothing is fitted). `used`: it lies
     near enough to the best to be fitted."""
 

@@ -2,7 +2,7 @@
 
 Readings are fitted over the reference, because the reference is what is known: reading = b₀ +
 b₁·reference (+ b₂·reference²), by least squares on a reference scaled to ±1, or the digits of a
-load in newtons would drown the curvature. Figures in per cent are of the span, the width of the
+load in newtons would drown the curvature. Figures in percent are of the span, the width of the
 reference. Sources: Draper & Smith, *Applied Regression Analysis* (1998), chapters 1 and 5; the
 names of the figures after ISA-51.1 (linearity, hysteresis, span; from memory).
 """
@@ -63,7 +63,7 @@ class CalibrationFit:
 
 @dataclass(frozen=True, slots=True)
 class CalibrationFigures:
-    """What a calibration says of the instrument as it was found; per cent of the span.
+    """What a calibration says of the instrument as it was found; percent of the span.
 
     Attributes
     ----------
@@ -237,7 +237,7 @@ def _curved(reference: Sequence[float], reading: Sequence[float]) -> bool | None
 
 
 def judge(found: CalibrationFigures, tolerance_percent: float | None) -> str:
-    """`WITHIN` or `BEYOND` a tolerance in per cent of the span, or `UNJUDGED` without one.
+    """`WITHIN` or `BEYOND` a tolerance in percent of the span, or `UNJUDGED` without one.
 
     What counts is the farthest reading from its reference and the zero's shift: both go straight
     into every pull.

@@ -26,7 +26,7 @@ _LEAST_CYLINDERS = 4
 class Spread:
     """Values of all cylinders; cylinders counted from 1, values in the unit given.
 
-    `spread` is greatest less least, `spread_percent` that in per cent of the greatest.
+    `spread` is greatest less least, `spread_percent` that in percent of the greatest.
     `outliers` are the cylinders that stand apart from the others on the bad side.
     """
 

@@ -29,7 +29,7 @@ _LEAST_SAMPLES = 100
 
 @dataclass(frozen=True, slots=True)
 class Finish:
-    """Roughness of a profile: heights in µm, material ratios Mr1, Mr2 in per cent.
+    """Roughness of a profile: heights in µm, material ratios Mr1, Mr2 in percent.
 
     `length_mm` is what was left of the profile after its ends were cut off for the filter.
     """
@@ -45,7 +45,7 @@ class Finish:
 
 @dataclass(frozen=True, slots=True)
 class Core:
-    """What ISO 13565-2 reads off a material ratio curve; µm and per cent."""
+    """What ISO 13565-2 reads off a material ratio curve; µm and percent."""
 
     rk_um: float
     rpk_um: float

@@ -169,7 +169,7 @@ def _noise(values: Array) -> float:
 def _loaded(load: Array, width: int) -> npt.NDArray[np.bool_]:
     load = np.where(np.isfinite(load), load, 0.0)
     # Of a short log the highest twentieth is the load, of an evening in the cell, mostly idle,
-    # the highest twenty samples or half a per cent.
+    # the highest twenty samples or half a percent.
     share = min(0.05, max(0.005, _LOADED_SAMPLES / len(load)))
     threshold = _AT_LOAD * float(np.percentile(load, 100 * (1 - share)))
     return _smoothed(load, max(width, 3)) >= threshold

@@ -19,7 +19,7 @@ class Calibration:
     `reference_values`, `readings` and the zeros are in `unit`, as they were written down;
     `directions` says for each pair whether the reference was being raised or lowered.
     `instrument` is one of `INSTRUMENTS`, `which` tells two of a kind apart. `tolerance` is
-    in per cent of the span or in `unit`, as `tolerance_in` says. `due_on` is the day from which
+    in percent of the span or in `unit`, as `tolerance_in` says. `due_on` is the day from which
     it no longer counts.
 
     Where a load cell was hung with weights, `arm_mm` and `gravity_m_s2` are what the reference

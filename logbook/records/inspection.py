@@ -15,8 +15,8 @@ PerCylinder = tuple[float | None, ...]
 class Inspection:
     """One inspection of an engine as it was built at the time.
 
-    Per-cylinder values begin with cylinder 1, ``None`` where not measured: leak-down in per
-    cent, cranking compression in kPa above the surrounding pressure, valve lash in mm (hot and
+    Per-cylinder values begin with cylinder 1, ``None`` where not measured: leak-down in
+    percent, cranking compression in kPa above the surrounding pressure, valve lash in mm (hot and
     cold, with the temperature in °C it was read at), a note on each plug.
     """
 

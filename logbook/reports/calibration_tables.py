@@ -59,7 +59,7 @@ def calibrations(found: Iterable[CalibrationView]) -> Table:
 
 
 def figure_lines(view: CalibrationView) -> list[tuple[str, str]]:
-    """What a calibration says, label and value; per cent are of the span."""
+    """What a calibration says, label and value; percent are of the span."""
     one, figures = view.calibration, view.figures
     curved = {True: "curved: the parabola differs from the line at 95 %",
               False: "straight within what the readings scatter", None: ""}  # fmt: skip

@@ -95,7 +95,7 @@ class CurvesChart:
 
 @dataclass(frozen=True, slots=True)
 class TimingChart:
-    """A figure (`label`) in per cent of its best against timing in degrees: every pull, the fit
+    """A figure (`label`) in percent of its best against timing in degrees: every pull, the fit
     with its band where there is one, the engine's limit."""
 
     label: str

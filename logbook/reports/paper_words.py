@@ -57,7 +57,7 @@ def judged_head(unit: str) -> tuple[str, ...]:
 
 
 def judged_cells(worth: Worth, system: str) -> tuple[str, ...]:
-    """A judged difference in a table: worth, interval, per cent, verdict with its sign."""
+    """A judged difference in a table: worth, interval, percent, verdict with its sign."""
     low, high = (showing.signed(edge, system) for edge in worth.interval_kw)
     return (
         showing.signed(worth.difference_kw, system),

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from logbook.cases.results import Noise, Worth
 
 Document = dict[str, Any]
-NOISE_STEP = 0.02  # per cent
+NOISE_STEP = 0.02  # percent
 MOST_TURNED = 6  # of one session in sentences; the list of its pulls has the rest
 
 

@@ -82,7 +82,7 @@ def percent(value: float, digits: int = 1) -> str:
 
 
 def share(percent: float, base_kw: float | None, system: str) -> str:
-    """``0.68 % (3.1 hp)``: per cents of a power, which is left away where it is not known."""
+    """``0.68 % (3.1 hp)``: percents of a power, which is left away where it is not known."""
     if base_kw is None:
         return f"{percent:.2f} %"
     return f"{percent:.2f} % ({quantities.show(base_kw * percent / 100, 'power', system)})"

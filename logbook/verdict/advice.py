@@ -42,7 +42,7 @@ def power(difference: float, standard_error: float, df: float, level: float) -> 
 def chance_of_nothing(
     difference: float, standard_error: float, df: float, worth_having: float
 ) -> float:
-    """The chance that the 95 % interval comes to lie within ± `worth_having` (per cent)."""
+    """The chance that the 95 % interval comes to lie within ± `worth_having` (percent)."""
     from scipy.special import ndtr, stdtrit
 
     if df <= 0.0 or not standard_error > 0.0:
@@ -95,8 +95,8 @@ def more_pulls(
     ----------
     number, setup : the pulls of the session in order, shape (pulls,).
     before, after : the labels of the two set-ups.
-    percent : the difference as it looks now, per cent of the baseline.
-    drift_sd, resetting_sd : as for `fit.fit`, in per cent.
+    percent : the difference as it looks now, percent of the baseline.
+    drift_sd, resetting_sd : as for `fit.fit`, in percent.
 
     Returns
     -------

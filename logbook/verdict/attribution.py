@@ -48,8 +48,8 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """At least and at most, log per cent, infinite where nothing bounds it; `assumed` holds what
-    was assumed of each change without evidence: (factor, lowest, highest worth in per cent)."""
+    """At least and at most, log percent, infinite where nothing bounds it; `assumed` holds what
+    was assumed of each change without evidence: (factor, lowest, highest worth in percent)."""
 
     at_least: float
     at_most: float
@@ -105,7 +105,7 @@ def attribute(
     sides : of the total, before and after: the label of the one set-up compared, by session.
     changes : what differs between the two sides' set-ups; the subject is not among them.
     wanted : whose evidence needs no carrying over.
-    assumed : lowest and highest worth in per cent of changes without evidence, by factor key.
+    assumed : lowest and highest worth in percent of changes without evidence, by factor key.
     """
     found = [lines_of(across, change, wanted) for change in changes]
     spread = carrying(across, found)

@@ -44,7 +44,7 @@ class Circumstances:
 
 @dataclass(frozen=True, slots=True)
 class BetweenJudgement:
-    """Side `b` minus side `a`: in the scores' unit and in per cent of `a`, with the 95 %
+    """Side `b` minus side `a`: in the scores' unit and in percent of `a`, with the 95 %
     interval. `reproducibility` is the standard deviation used for each session, `uncontrolled`
     what else differs. The verdict is never final: nothing was bracketed."""
 
@@ -62,7 +62,7 @@ class BetweenJudgement:
 
 
 def reproducibility(means: Sequence[float], groups: Sequence[Hashable]) -> Noise:
-    """The cell's reproducibility standard deviation, per cent.
+    """The cell's reproducibility standard deviation, percent.
 
     Parameters
     ----------

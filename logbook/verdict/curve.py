@@ -63,7 +63,7 @@ def difference_curve(
         does not reach a speed.
     number, setup, run : as for `difference.judge`.
     a, b : labels of the set-ups; the result is b − a.
-    prior : the noise of one bin in per cent of the curve there: like a peak, a bin is one point
+    prior : the noise of one bin in percent of the curve there: like a peak, a bin is one point
         and noisier than the mean over a band.
     pooled_share : as `POOLED_SHARE`; 0 leaves every bin to itself.
 

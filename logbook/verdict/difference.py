@@ -1,6 +1,6 @@
 """What a change was worth, and whether that is real: the verdict on each set-up.
 
-All set-ups of a session are judged by one fit (`fit`), in per cent of the baseline, with drift
+All set-ups of a session are judged by one fit (`fit`), in percent of the baseline, with drift
 and re-setting error always in; the rules are those of `rules`, the advice that of `advice`.
 Sources: ISO 5725-2; NIST/SEMATECH e-Handbook 7.3; Holm (1979).
 """
@@ -33,7 +33,7 @@ from logbook.verdict.settled import Settled
 class SessionJudgement:
     """A judged session. `by_setup` holds every set-up but the baseline, by its label.
 
-    `scores` are in order of pull number, shape (pulls,); `base` is what per cents are taken of.
+    `scores` are in order of pull number, shape (pulls,); `base` is what percents are taken of.
     `baseline_returned` says whether the baseline was pulled again after every change; `proved` are
     the set-ups whose difference from the baseline holds among all the changes tried.
     """
@@ -102,7 +102,7 @@ def judge(
     setup : label of each pull's set-up, shape (pulls,).
     score : the score judged, any unit, positive, shape (pulls,).
     baseline : the label everything is measured from. Where it has no pulls, `by_setup` is empty
-        and per cents are of the first set-up's mean.
+        and percents are of the first set-up's mean.
     prior : the noise before this session's repeats; ``None`` uses the session alone.
     wander : how far drift and re-setting move the score.
     worth_having_percent : the smallest change that the shop cares about.
@@ -174,7 +174,7 @@ def on_another_score(judged: SessionJudgement, score: npt.ArrayLike) -> dict[int
 
     Returns
     -------
-    Per cent of the baseline by label; empty where the baseline was not pulled.
+    Percent of the baseline by label; empty where the baseline was not pulled.
     """
     order = judged.order
     if judged.baseline not in order.labels:
@@ -189,7 +189,7 @@ def on_another_score(judged: SessionJudgement, score: npt.ArrayLike) -> dict[int
 
 
 def _difference(judgement: SessionJudgement, before: int, after: int) -> tuple[float, float, float]:
-    """Estimate and standard error in per cent, and degrees of freedom."""
+    """Estimate and standard error in percent, and degrees of freedom."""
     estimate = judgement.fitted.contrast(judgement.order.weights(before, after))
     return (
         float(estimate.value[0]),

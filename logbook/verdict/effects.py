@@ -33,7 +33,7 @@ class Term:
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What a term is worth by all pulls: per cent of the baseline and in the scores' unit, with
+    """What a term is worth by all pulls: percent of the baseline and in the scores' unit, with
     95 % intervals. `terms` has several members for what only their sum can be told of."""
 
     terms: tuple[Term, ...]

@@ -28,7 +28,7 @@ from logbook.verdict.visits import Across, Difference, Visit, Weights, added
 
 ASSUMED_CARRYING = Prior(0.4, 2.0, words.ASSUMED)
 """How far the worth of one change differs from engine to engine of a family: a standard deviation
-in per cent of power, worth two engines (no source: about a fifth of what a change worth having is
+in percent of power, worth two engines (no source: about a fifth of what a change worth having is
 commonly worth)."""
 
 CARRYING_DF_ENOUGH = 2

@@ -3,7 +3,7 @@
     y = X·β + b·t + u(run) + R·r + e,    V = σ²·I + τ_b²·tt′ + τ_u²·ZZ′ + RR′
 
 t is the pull number minus its mean, Z marks the runs of consecutive pulls without re-setting;
-τ_b and τ_u are the standard deviations of drift and re-setting, in per cent and not in units of
+τ_b and τ_u are the standard deviations of drift and re-setting, in percent and not in units of
 σ: a cell that repeats well still drifts. R holds whatever else is believed to be small (how
 lopsided a torque curve is). Testing for drift first and leaving it out when the test
 is silent would give up to 30–39 % false gains on a day that drifts by 0.1 % a pull; keeping it in

@@ -9,7 +9,7 @@ from logbook.verdict.noise import Noise, Wander
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """The day's drift in per cent of the baseline per pull, with its standard error.
+    """The day's drift in percent of the baseline per pull, with its standard error.
 
     `unusual`: more than the cell is known for, so nothing that the baseline was not pulled again
     after is called a gain or a loss.
@@ -25,7 +25,7 @@ class SetupJudgement:
     """What one set-up is worth against another (against the baseline unless said otherwise).
 
     `difference`, `standard_error` and `interval` (95 %) are in the score's unit, the fields with
-    ``percent`` in per cent of the baseline's mean. `pulls` and `from_pulls` are the pull numbers
+    ``percent`` in percent of the baseline's mean. `pulls` and `from_pulls` are the pull numbers
     on either side. `p_value` is two-sided. `more_pulls` says how many further pulls would settle
     it four times in five, `next_pulls` which (labels of set-ups, in order); ``None`` and ``()``
     where it is settled, where more pulls would not settle it, or where advice is barred.

@@ -1,6 +1,6 @@
 """What is believed about how torque falls off beside the best timing, before and after pulls.
 
-loss(x) = 100·c·x²·exp(a·tanh(x/4)) per cent, x = timing − best in degrees: flat at the best,
+loss(x) = 100·c·x²·exp(a·tanh(x/4)) percent, x = timing − best in degrees: flat at the best,
 lopsided by a. The belief is a grid over best, c and a, a few thousand curves; pulls weigh them by
 their likelihood with the level unknown, drift and re-setting in, and the noise integrated over.
 Sources: common practice for the flatness (0.1–0.2 % lost at ±2°, about 1 % at ±5°, no source);
@@ -40,7 +40,7 @@ ASSUMED_LOSS = LossPrior()
 
 
 def loss_percent(offset: npt.ArrayLike, curvature: npt.ArrayLike, lopsided: npt.ArrayLike) -> Array:
-    """Torque lost at `offset` degrees from the best, per cent; arguments broadcast."""
+    """Torque lost at `offset` degrees from the best, percent; arguments broadcast."""
     x = np.asarray(offset, dtype=np.float64)
     c, a = np.asarray(curvature, dtype=np.float64), np.asarray(lopsided, dtype=np.float64)
     return np.asarray(100.0 * c * x * x * np.exp(a * np.tanh(x / 4.0)))
@@ -56,7 +56,7 @@ class Belief:
     weight: Array
 
     def losses(self, timing: npt.ArrayLike) -> Array:
-        """Loss of every curve at every timing, per cent, shape (curves, timings)."""
+        """Loss of every curve at every timing, percent, shape (curves, timings)."""
         degrees = np.asarray(timing, dtype=np.float64)
         return loss_percent(
             degrees[None, :] - self.best[:, None],
@@ -96,7 +96,7 @@ class Updated:
     """The belief after the pulls, with what predicting one more needs.
 
     `noise_percent` is the root of the expected noise variance; `percent` the torques of `pulls`
-    in per cent of `base`, shape (pulls,).
+    in percent of `base`, shape (pulls,).
     """
 
     belief: Belief
@@ -138,7 +138,7 @@ def _noise_nodes(prior: Prior) -> Array:
 
 
 def covariance_of(number: Array, run: npt.ArrayLike, pulls: TimingPulls, sigma: float) -> Array:
-    """σ²·I + τ_b²·tt′ + τ_u²·ZZ′ over the given pull numbers and runs, per cent²."""
+    """σ²·I + τ_b²·tt′ + τ_u²·ZZ′ over the given pull numbers and runs, percent²."""
     time = number - number[0]
     _, blocks = indicators(run)
     # A drift nothing is believed about cannot be weighed with; a wide belief does the same work.
@@ -167,7 +167,7 @@ def predict(updated: Updated, timing: npt.ArrayLike) -> tuple[Array, Array]:
 
     Returns
     -------
-    Mean, per cent of `base`, shape (curves, timings), and variance, per cent², shape (timings,)
+    Mean, percent of `base`, shape (curves, timings), and variance, percent², shape (timings,)
     (a timing that was pulled last needs no re-setting).
     """
     degrees = np.asarray(timing, dtype=np.float64)

@@ -44,7 +44,7 @@ class NextTiming:
         (adjustable) on top.
     next_deg : the timing to pull next, ``None`` where nothing more is worth a pull.
     gives_away_now, gives_away_after : expected torque given away by stopping now, and after
-        the next pull, per cent.
+        the next pull, percent.
     why : what the next pull would buy, or ``""``.
     stop : why there is no next pull, or ``""``.
     bounds : the bounds obeyed, with their sentences.
@@ -131,12 +131,12 @@ def next_timing(
 
 
 def expected_loss(belief: Belief, timing: Array) -> Array:
-    """Expected torque given away at each timing, per cent, shape (timings,)."""
+    """Expected torque given away at each timing, percent, shape (timings,)."""
     return np.asarray(belief.weight @ belief.losses(timing))
 
 
 def knowledge_gradient(updated: Updated, permitted: Array, bounds: Bounds) -> Array:
-    """What one more pull at each permitted timing is expected to save, per cent of torque.
+    """What one more pull at each permitted timing is expected to save, percent of torque.
 
     Each curve predicts the pull's outcome as a normal distribution of the same width. Outcomes
     are taken one width apart (for a mixture of normals that sum is exact to about 10⁻⁸); after

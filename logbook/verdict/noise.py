@@ -2,7 +2,7 @@
 
 Sources: ISO 5725-2 (repeatability, reproducibility); Smyth (2004), *Statistical Applications in
 Genetics and Molecular Biology* 3(1), art. 3, section 6.2 (a scaled-F prior fitted to the logs of
-sample variances). Every noise figure is a standard deviation in per cent of the score unless
+sample variances). Every noise figure is a standard deviation in percent of the score unless
 said otherwise.
 """
 
@@ -40,7 +40,7 @@ the noise, and an assumption stays."""
 @dataclass(frozen=True, slots=True)
 class Prior:
     """What is believed of the noise before the session's own repeats: standard deviation in
-    per cent of the score, how many degrees of freedom that is worth, and its source
+    percent of the score, how many degrees of freedom that is worth, and its source
     (``"assumed"`` or ``"cell history"``)."""
 
     percent: float
@@ -60,7 +60,7 @@ a cause (no source)."""
 
 @dataclass(frozen=True, slots=True)
 class Wander:
-    """What moves the score beside the noise of single pulls, in per cent of the score.
+    """What moves the score beside the noise of single pulls, in percent of the score.
 
     `drift_percent` is the standard deviation of the drift per pull (``inf``: nothing is
     believed about it and it is estimated freely; ``0``: no drift), `resetting_percent` that of
@@ -80,7 +80,7 @@ FREE_DRIFT = Wander(float("inf"), 0.0, words.ASSUMED)
 
 @dataclass(frozen=True, slots=True)
 class Noise:
-    """The noise figure used: standard deviation in per cent of the baseline's score, degrees of
+    """The noise figure used: standard deviation in percent of the baseline's score, degrees of
     freedom, and ``"this session"``, ``"cell history"`` or ``"assumed"``."""
 
     percent: float
@@ -133,7 +133,7 @@ def learned_prior(session_sds: Sequence[float], session_dfs: Sequence[float]) ->
 
     Parameters
     ----------
-    session_sds : per session, its pooled standard deviation in per cent of its score.
+    session_sds : per session, its pooled standard deviation in percent of its score.
     session_dfs : per session, the degrees of freedom of that figure.
 
     Returns
@@ -187,14 +187,14 @@ def settle(
 
     Parameters
     ----------
-    turned : independent residuals of `fit.Fit`, shape (own df, data sets), in per cent.
+    turned : independent residuals of `fit.Fit`, shape (own df, data sets), in percent.
     extra : what drift and re-setting add to the variance of each, shape (own df,).
     pooled_over : weights with which each data set's noise is pooled over its likes, rows summing
         to one, shape (data sets, data sets); by default each stands alone.
 
     Returns
     -------
-    Standard deviation in per cent, degrees of freedom, and whether the prior took part; each of
+    Standard deviation in percent, degrees of freedom, and whether the prior took part; each of
     shape (data sets,). Without prior and repeats: ``nan`` and 0.
     """
     own_df, sets = turned.shape

@@ -75,7 +75,7 @@ def settle_setups(
     *,
     pooled_over: Array | None = None,
 ) -> Settled:
-    """The one fit, with a level per set-up; `data` has shape (pulls, data sets), in per cent, its
+    """The one fit, with a level per set-up; `data` has shape (pulls, data sets), in percent, its
     noise pooled as for `noise.settle`."""
     return settled(
         order.number,

@@ -23,7 +23,7 @@ from logbook.verdict.fit import Array
 from logbook.verdict.settled import Settled, settled
 from logbook.verdict.timed import TimingPulls
 
-# In per cent per square degree: beyond these the fit, not the engine, is at fault, and the
+# In percent per square degree: beyond these the fit, not the engine, is at fault, and the
 # lopsidedness believed in must not grow or vanish with it.
 LEAST_CURVATURE, MOST_CURVATURE = 0.01, 0.16
 
@@ -32,15 +32,15 @@ MOST_ROUNDS, SETTLED_DEG = 12, 1e-7
 
 @dataclass(frozen=True, slots=True)
 class LossShape:
-    """How torque falls off beside the best: `greatest` in per cent of the base, `curvature` and
-    `lopsided` in per cent of the base per square degree."""
+    """How torque falls off beside the best: `greatest` in percent of the base, `curvature` and
+    `lopsided` in percent of the base per square degree."""
 
     greatest: float
     curvature: float
     lopsided: float
 
     def loss_percent(self, degrees: float) -> float:
-        """Torque lost at so many degrees from the best, per cent of the greatest."""
+        """Torque lost at so many degrees from the best, percent of the greatest."""
         lost = degrees**2 * (self.curvature - self.lopsided * float(np.tanh(degrees / 4.0)))
         return 100.0 * lost / self.greatest
 
@@ -61,7 +61,7 @@ class LossShape:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Parabola:
-    """The fitted parabola: torque in per cent of `base` against (timing − `center`)/`scale`.
+    """The fitted parabola: torque in percent of `base` against (timing − `center`)/`scale`.
 
     `timing` are the distinct timings fitted. One standard deviation of the lopsidedness adds
     `lopsided_sd`·φ(timing − `about`).

@@ -50,7 +50,7 @@ class PlannedPull:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The pulls in order, and by change the true gain (per cent) that would earn “gain so far”
+    """The pulls in order, and by change the true gain (percent) that would earn “gain so far”
     four times in five; `smallest_gain_percent` is that of the worst change."""
 
     pulls: tuple[PlannedPull, ...]
@@ -112,7 +112,7 @@ def _better(plan: Plan, than: Plan) -> bool:
 def resolvable(
     setups: Sequence[int], *, prior: Prior = ASSUMED, wander: Wander = ASSUMED_WANDER
 ) -> tuple[float, ...]:
-    """The true gain of each change that would earn “gain so far” with `POWER`, per cent.
+    """The true gain of each change that would earn “gain so far” with `POWER`, percent.
 
     Parameters
     ----------

@@ -30,7 +30,7 @@ def why(
 
     Parameters
     ----------
-    percent, interval : the difference and its 95 % interval, per cent of the baseline.
+    percent, interval : the difference and its 95 % interval, percent of the baseline.
     sides : pulls before and after the change.
     assumed : the noise figure rests on the assumption.
     returned : the baseline was pulled again after it.

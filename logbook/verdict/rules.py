@@ -69,7 +69,7 @@ def running(
     Parameters
     ----------
     percent, standard_error, df : of the difference, any common shape.
-    worth_having : per cent.
+    worth_having : percent.
     single : a side has one pull only.
     assumed : where the noise figure rests on the assumption; same shape.
     """

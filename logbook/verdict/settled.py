@@ -25,7 +25,7 @@ Flags = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Part:
-    """One fit with its noise: per cent, degrees of freedom and whether the prior took part,
+    """One fit with its noise: percent, degrees of freedom and whether the prior took part,
     each of shape (data sets,)."""
 
     fitted: Fit
@@ -74,7 +74,7 @@ class Settled:
         return self._pick(Part.drift)
 
     def noise(self) -> tuple[Array, Array, Flags]:
-        """Standard deviation of a pull in per cent, degrees of freedom, from the prior or not."""
+        """Standard deviation of a pull in percent, degrees of freedom, from the prior or not."""
         u, f = self.usual, self.free or self.usual
         return (
             np.where(self.contradicted, f.s, u.s),
@@ -112,7 +112,7 @@ def settled(
     ----------
     number, run : shape (pulls,).
     columns : design matrix of full rank, shape (pulls, columns).
-    data : per cent of a common base, shape (pulls, data sets).
+    data : percent of a common base, shape (pulls, data sets).
     believed : further believed effects, as for `fit.fit`.
     pooled_over : how the noise of the data sets is pooled, as for `noise.settle`.
 

@@ -111,7 +111,7 @@ def _thirds(
 
 
 def loss_at(fit: TimingFit, timing_deg: float) -> float | None:
-    """What a third (or the whole) loses at `timing_deg` against its own best, per cent: a locked
+    """What a third (or the whole) loses at `timing_deg` against its own best, percent: a locked
     distributor's compromise. ``None`` without a best."""
     if fit.best_deg is None or fit.shape is None:
         return None

@@ -1,7 +1,7 @@
 """Sessions made ready to be compared with each other, and what a comparison across them is worth.
 
 Within a session every set-up has a level, fitted with drift and re-setting as everywhere
-(`fit`), here of 100·ln(score): differences are per cents that add up however many changes are
+(`fit`), here of 100·ln(score): differences are percents that add up however many changes are
 laid one on the other. A comparison is a set of weights on levels of several sessions. Its
 variance has three kinds of parts, each with its own degrees of freedom (Welch–Satterthwaite,
 ISO/IEC Guide 98-3, G.4):
@@ -61,7 +61,7 @@ class Visit:
         return {}
 
     def level(self, weights: Mapping[int, float]) -> tuple[float, float, float]:
-        """Σ wᵢ·levelᵢ, its standard error and degrees of freedom, per cent."""
+        """Σ wᵢ·levelᵢ, its standard error and degrees of freedom, percent."""
         row = tuple(weights.get(label, 0.0) for label in self.order.labels)
         if row not in self._told:
             found = self.fitted.contrast(row)
@@ -82,17 +82,17 @@ class Difference:
 
     @property
     def percent(self) -> float:
-        """The change in per cent of what it was changed from."""
+        """The change in percent of what it was changed from."""
         return percent_of(self.log_percent)
 
     @property
     def interval_percent(self) -> tuple[float, float]:
-        """The interval in the same per cents."""
+        """The interval in the same percents."""
         return percent_of(self.interval_log[0]), percent_of(self.interval_log[1])
 
 
 def percent_of(log_percent: float) -> float:
-    """100·ln(ratio) as per cents: 100·(ratio − 1)."""
+    """100·ln(ratio) as percents: 100·(ratio − 1)."""
     return float(100.0 * np.expm1(log_percent / 100.0))
 
 
@@ -135,7 +135,7 @@ class Across:
 
     `between` is each cell's reproducibility (of cells whose days are held against each other;
     steps within a session need none), `carrying` how far a change's worth differs from
-    engine to engine; standard deviations in per cent.
+    engine to engine; standard deviations in percent.
     """
 
     visits: Mapping[str, Visit]

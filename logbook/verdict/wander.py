@@ -44,7 +44,7 @@ NOISE_GRID = 2.0 ** np.linspace(-3.0, 3.0, 13)
 @dataclass(frozen=True, slots=True, eq=False)
 class PastSession:
     """The counted pulls of an earlier session, by pull number; arrays of shape (pulls,).
-    `percent` are scores in per cent of the session's mean; `run` labels the runs without
+    `percent` are scores in percent of the session's mean; `run` labels the runs without
     re-setting."""
 
     number: Labels
@@ -74,7 +74,7 @@ def past_session(
 
 
 def learned_wander(sessions: Sequence[PastSession], prior: Prior = ASSUMED) -> Wander | None:
-    """Drift and re-setting error of the cell, per cent.
+    """Drift and re-setting error of the cell, percent.
 
     Parameters
     ----------

@@ -172,7 +172,7 @@ def test_pulls_are_taken_through_a_calibration_and_back(shop: Shop, air: dict[st
                 score.corrected.peak_power_kw)  # fmt: skip
 
     before = [figures(one) for one in ids]
-    # The load cell shows one per cent too much.
+    # The load cell shows one percent too much.
     high = enter(shop, pairs="0:0 200:202 300:303", at="2026-03-20", tolerance="").calibration
     assert recalibrate.apply_calibration(shop.desk, high.id, ids, why="found high") == 2
     for (observed, torque, power), now in zip(before, [figures(one) for one in ids], strict=True):

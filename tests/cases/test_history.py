@@ -15,7 +15,7 @@ BRACKET = (30, 30, 34, 34, 30)
 
 
 def earlier_sessions(shop: Shop, count: int, spread: float, seed: int = 3) -> None:
-    """Closed sessions of a cell whose typed peaks scatter by so many per cent, baseline first and
+    """Closed sessions of a cell whose typed peaks scatter by so many percent, baseline first and
     last; then a session that is open."""
     rng = np.random.default_rng(seed)
     for _ in range(count):
@@ -28,7 +28,7 @@ def earlier_sessions(shop: Shop, count: int, spread: float, seed: int = 3) -> No
 
 
 def judged_today(shop: Shop) -> judge.SessionView:
-    """Five pulls as quiet as can be, the change worth half a per cent."""
+    """Five pulls as quiet as can be, the change worth half a percent."""
     for place, (timing, torque) in enumerate(
         zip(BRACKET, (400.0, 400.4, 402.2, 402.6, 400.2), strict=True)
     ):

@@ -48,7 +48,7 @@ def test_the_best_of_a_session_with_sweeps_is_a_band_average(shop: Shop) -> None
 
 
 def test_the_best_of_an_engine_is_under_the_standard_it_runs_under_now(shop: Shop) -> None:
-    """The 60 °F standard reads some per cent higher for the same air: its figure is no best."""
+    """The 60 °F standard reads some percent higher for the same air: its figure is no best."""
     sessions.change_session(shop.desk, shop.session_id, standard="sae-j607")
     with_air(shop)
     shop.trace(1.0)

@@ -22,7 +22,7 @@ NOISE = np.random.default_rng(6).normal(0.0, 0.05, 40)
 
 
 def lopsided(timing: np.ndarray, best: float = 24.0) -> np.ndarray:
-    """Torque in per cent of its greatest, falling off faster on the side of advance."""
+    """Torque in percent of its greatest, falling off faster on the side of advance."""
     return 100.0 - loss_percent(timing - best, 4e-4, 0.7)
 
 

@@ -25,7 +25,7 @@ QUIET = np.array([0.0, 0.06, -0.04, 0.03, -0.05, 0.02, 0.05, -0.03, 0.04, -0.06,
 def change(
     order: str, worth: float, *, noise: float = 1.0, drift: float = 0.0, **options: object
 ) -> SetupJudgement:
-    """Set-up B of an order such as ``"AABBA"``, worth so many per cent on a quiet cell."""
+    """Set-up B of an order such as ``"AABBA"``, worth so many percent on a quiet cell."""
     setup = [ord(letter) - ord("A") for letter in order]
     n = len(order)
     y = 100.0 + noise * QUIET[:n] + worth * (np.array(setup) == 1) + drift * np.arange(n)

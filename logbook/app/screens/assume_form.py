@@ -15,7 +15,7 @@ Assumed = dict[str, tuple[float, float]]
 
 
 class AssumeForm(ShortForm[Assumed]):
-    """Answers with the least and most in per cent, by factor; an empty line assumes that the
+    """Answers with the least and most in percent, by factor; an empty line assumes that the
     change lost nothing by itself."""
 
     place = "assume"

@@ -55,7 +55,7 @@ class StandardForm(Form[None]):
             yield TextEntry(key, key.capitalize(), getattr(session, key), wide=True)
 
     def check(self) -> None:
-        """Band and per cent can be read."""
+        """Band and percent can be read."""
         touched = self.touched()
 
         def job(desk: Desk) -> dict[str, str]:

@@ -104,7 +104,7 @@ def _edge(value: float | None) -> str:
 
 
 def timing_picture(view: TimingView, width: int, rows: int) -> list[Line]:
-    """Torque in per cent against timing: the fitted curve with its band, ● for every pull, ┃ at
+    """Torque in percent against timing: the fitted curve with its band, ● for every pull, ┃ at
     the engine's limit. Empty where nothing was pulled or there is no room."""
     if not view.tested or width < 30:
         return []
