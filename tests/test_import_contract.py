@@ -89,3 +89,23 @@ def test_the_search_for_sql_finds_it() -> None:
 
 def test_no_error_is_swallowed() -> None:
     assert [found for path in SOURCES for found in _swallowed(path)] == []
+
+
+def test_the_use_cases_import_each_other_without_circles() -> None:
+    """Imports for types and within functions count: each file is understood from those below."""
+    below: dict[str, set[str]] = {}
+    for path in (ROOT / "logbook" / "cases").glob("*.py"):
+        nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        modules = (node.module or "" for node in nodes if isinstance(node, ast.ImportFrom))
+        below[path.stem] = {m[14:] for m in modules if m.startswith("logbook.cases.")}
+        nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        below[path.stem] |= {
+            name.name
+            for node in nodes
+            if isinstance(node, ast.ImportFrom) and node.module == "logbook.cases"
+            for name in node.names
+        }
+    while lowest := {name for name, others in below.items() if not others & below.keys()}:
+        for name in lowest:
+            del below[name]
+    assert not below, f"a circle among {sorted(below)}"

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from logbook.cases.air_of_pulls import state_of
 from logbook.cases.entry import read_air, sea_level_caution
 from logbook.cases.field_lists import CELL_FIELDS, by_key
 from logbook.cases.fields import read as read_field
 from logbook.cases.results import AirView
-from logbook.cases.scoring import state_of
 from logbook.records.air import AirReading
 from logbook.records.caution import Caution
 from logbook.records.cell import Cell

@@ -8,10 +8,10 @@ from functools import partial
 from typing import Any
 
 from logbook.cases.air import latest_air
+from logbook.cases.air_of_pulls import state_of
 from logbook.cases.desk import Desk, stamp_of
 from logbook.cases.entry import read_air
 from logbook.cases.pulls import new_air
-from logbook.cases.scoring import state_of
 from logbook.intake.instruments import Instrument, instrument
 from logbook.intake.instruments.told import Told
 from logbook.records.air import AirReading

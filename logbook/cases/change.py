@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from logbook.cases.desk import Desk
-from logbook.cases.rejudged import and_what_changed
-from logbook.cases.results import Undone
-from logbook.cases.scoring import rescore, unscored
+from logbook.cases.rejudged import Rejudged, and_what_changed
+from logbook.cases.rescoring import rescore, unscored
 from logbook.refusals import Conflict
 from logbook.store import lookups
 from logbook.store.audit import ChangeGroup
 from logbook.store.change import Change
 
 LOOK_BACK = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What an undo (or redo) did, in a sentence, and what that did to the judgement."""
+
+    sentence: str
+    group: str
+    rejudged: tuple[Rejudged, ...] = ()
 
 
 def undo_last(desk: Desk) -> Undone:

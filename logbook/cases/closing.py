@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from logbook.cases.bench import Bench, lay_out
+from logbook.cases.bench import Bench
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import barred, groups_of
 from logbook.cases.landing import waiting
+from logbook.cases.laying_out import lay_out
 from logbook.cases.permitted import barred_set_ups
 from logbook.cases.plan import plan_progress
 from logbook.cases.rejudged import THE_BASELINE, Stand, standing_of

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from logbook.cases.bench import Bench, lay_out
+from logbook.cases.bench import Bench
 from logbook.cases.between import same_set_up, worth_between
 from logbook.cases.curves import common_grid, curve_view, difference_between
 from logbook.cases.desk import Desk
 from logbook.cases.history import BAND, PEAK
-from logbook.cases.judge import readings, row_of, worth
+from logbook.cases.judge import row_of
 from logbook.cases.labels import label_of
+from logbook.cases.laying_out import lay_out
+from logbook.cases.pull_readings import readings
 from logbook.cases.pulls import pull_of
 from logbook.cases.results import (
     BareDifference,
@@ -23,6 +25,7 @@ from logbook.cases.results import (
 )
 from logbook.cases.scales import another_scale
 from logbook.cases.scoring import SCORE_VERSION
+from logbook.cases.worths import worth
 from logbook.plain import capital
 from logbook.quantities import show
 from logbook.records.caution import Caution

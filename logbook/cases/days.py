@@ -12,12 +12,14 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from logbook import underway
+from logbook.cases.air_of_pulls import airs_of
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import Line, baseline_of
 from logbook.cases.history import BAND, Learned, learned
+from logbook.cases.place import Place
 from logbook.cases.recalibration import recalibrations_of
 from logbook.cases.scales import main_scale
-from logbook.cases.scoring import SCORE_VERSION, Place, airs_of, reckon, restated
+from logbook.cases.scoring import SCORE_VERSION, reckon, restated
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine
 from logbook.records.pull import Pull

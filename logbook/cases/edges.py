@@ -10,8 +10,9 @@ from logbook.cases.air import latest_air
 from logbook.cases.desk import Desk
 from logbook.cases.files import chosen_part, trace_file
 from logbook.cases.form import not_logged
+from logbook.cases.place import Place
 from logbook.cases.samples import free_parts, read_samples
-from logbook.cases.scoring import Place, observed_or, reckon
+from logbook.cases.scoring import observed_or, reckon
 from logbook.intake.parts import LEAST_SAMPLES
 from logbook.records.air import AirReading
 from logbook.records.cell import Cell

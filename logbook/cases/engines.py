@@ -10,7 +10,7 @@ from logbook.cases.desk import Desk
 from logbook.cases.field_lists import CELL_FIELDS, ENGINE_FIELDS, FUEL_FIELDS
 from logbook.cases.fields import LONGEST_WORD, read_band
 from logbook.cases.labels import today
-from logbook.cases.scoring import rescore_engine
+from logbook.cases.rescoring import rescore_engine
 from logbook.cases.typed import attributes, check_zone, merged_typed, nearest, read_date
 from logbook.records.cell import Cell
 from logbook.records.engine import Build, Engine, Fuel

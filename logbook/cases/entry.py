@@ -200,7 +200,7 @@ def read_air(
             raise BadInput(f"it was not given and {earlier}", where=label,
                            wanted="pressure, temperature and one humidity")  # fmt: skip
     reading = AirReading(id=new_id(), read_at=read_at, session_id=session_id, typed=typed, **values)
-    from logbook.cases.scoring import state_of
+    from logbook.cases.air_of_pulls import state_of
 
     state_of(reading)
     return reading

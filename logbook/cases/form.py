@@ -14,10 +14,11 @@ from logbook.cases.entry import PullEntry, read_air, sea_level_caution
 from logbook.cases.field_lists import AIR_FIELDS, PEAK_FIELDS, READING_FIELDS, by_key
 from logbook.cases.fields import SUGGESTED_FACTORS, read, read_level
 from logbook.cases.files import chosen_part, trace_file
+from logbook.cases.place import Place
 from logbook.cases.pulls import starting_set_up
 from logbook.cases.results import AirView, PullPreview
 from logbook.cases.samples import free_parts, overlap
-from logbook.cases.scoring import Place, reckon
+from logbook.cases.scoring import reckon
 from logbook.records.caution import Caution
 from logbook.records.cell import Cell
 from logbook.records.engine import Engine

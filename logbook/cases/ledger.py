@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from logbook.cases.bench import Bench, lay_out
+from logbook.cases.bench import Bench
 from logbook.cases.desk import Desk
 from logbook.cases.grouping import Group
-from logbook.cases.judge import main_group, worth
+from logbook.cases.laying_out import lay_out
 from logbook.cases.permitted import permits
 from logbook.cases.results import Worth
+from logbook.cases.worths import worth
 from logbook.records.setup import FactorChange, SetUp
 from logbook.refusals import Conflict
 
@@ -51,7 +52,7 @@ def ledger_view(desk: Desk, session_id: str) -> LedgerView:
     from logbook.verdict.ledger import Step, ledger
 
     bench = lay_out(desk, session_id)
-    group = main_group(bench)
+    group = bench.main_group
     if group is None or 0 not in group.labels.values():
         raise Conflict(
             "a ledger starts from a baseline pulled in this session",
@@ -91,7 +92,7 @@ def total_worth(bench: Bench) -> Worth | None:
     """All steps of a session together; ``None`` without a baseline of its own, or any step."""
     from logbook.verdict.ledger import ledger
 
-    group = main_group(bench)
+    group = bench.main_group
     if group is None or 0 not in group.labels.values():
         return None
     total = ledger(group.judgement, label_set_ups(bench, group)).total

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from logbook.cases.desk import Desk
-from logbook.cases.scoring import rescore, unscored
+from logbook.cases.rescoring import rescore, unscored
 from logbook.records.attachment import Attachment
 from logbook.refusals import Conflict
 from logbook.store import attached

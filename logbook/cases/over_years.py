@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from logbook.cases.desk import Desk
 from logbook.cases.engines import engine_of
-from logbook.cases.scoring import band_of
+from logbook.cases.place import band_of
 from logbook.cases.year_points import DOWN, MEASURES, UP, Measure, Point, points_of
 from logbook.engineering.correction import standard as named
 from logbook.records.engine import Engine

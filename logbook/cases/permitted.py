@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from logbook.cases.scoring import airs_of, state_of
+from logbook.cases.air_of_pulls import airs_of, state_of
 from logbook.records.air import AirReading
 from logbook.records.cell import Cell
 from logbook.records.pull import KNOCK_HEARD, KNOCK_NONE, KNOCK_UNKNOWN, Pull

@@ -6,14 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from logbook.cases.bench import Bench, lay_out
+from logbook.cases.bench import Bench
 from logbook.cases.desk import Desk
 from logbook.cases.history import BAND
-from logbook.cases.judge import main_group, wander_of
+from logbook.cases.laying_out import lay_out
 from logbook.cases.plan_bounds import allowed, why_barred
 from logbook.cases.plan_changes import BASELINE_NAME, KeptPlan, PlanChange, read_kept
 from logbook.cases.pulls import starting_set_up
 from logbook.cases.results import Noise, Wander
+from logbook.cases.worths import wander_of
 from logbook.records.session import Session
 from logbook.records.setup import SetUp
 from logbook.refusals import BadInput, Conflict
@@ -285,7 +286,7 @@ def _prior(bench: Bench) -> Prior:
     """The noise as it is known now: this session's repeats and the cell's history, if any."""
     from logbook.verdict.noise import Prior
 
-    group = main_group(bench)
+    group = bench.main_group
     quantity = group.quantity if group else BAND
     judged = group.judgement if group else None
     if judged is not None:
@@ -295,14 +296,14 @@ def _prior(bench: Bench) -> Prior:
 
 def _wander(bench: Bench) -> VerdictWander:
     """Drift and re-setting error as the pulls will be judged by."""
-    group = main_group(bench)
+    group = bench.main_group
     return bench.learned.wander(group.quantity if group else BAND)
 
 
 def _view(bench: Bench, kept: KeptPlan, progress: PlanProgress, *, accepted: bool) -> PlanView:
     from logbook.verdict.plan import resolvable
 
-    group, prior = main_group(bench), _prior(bench)
+    group, prior = bench.main_group, _prior(bench)
     judged = group.judgement if group else None
     resolves = resolvable([label for label, _ in kept.pulls], prior=prior, wander=_wander(bench))
     return PlanView(

@@ -14,9 +14,11 @@ from logbook.cases.field_lists import PEAK_FIELDS, READING_FIELDS
 from logbook.cases.fields import LONGEST_NOTE, read_band, read_level
 from logbook.cases.files import file_of
 from logbook.cases.kinds import torque_state
+from logbook.cases.place import Place
+from logbook.cases.rescoring import rescore
 from logbook.cases.results import AirView, Logged
 from logbook.cases.samples import moved_edges, refuse_taken
-from logbook.cases.scoring import Place, reckon, rescore
+from logbook.cases.scoring import reckon
 from logbook.cases.sessions import by_id_or_start, last_session, opened, session_of
 from logbook.cases.typed import attributes, merged_typed, read_time
 from logbook.records.air import AirReading

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from logbook.cases.calibrations import calibration_of
 from logbook.cases.desk import Desk
 from logbook.cases.pulls import pull_of
-from logbook.cases.scoring import rescore
+from logbook.cases.rescoring import rescore
 from logbook.cases.sessions import session_of
 from logbook.quantities.spelling import find_unit
 from logbook.records.calibration import LOAD_CELL, Calibration

@@ -10,11 +10,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from logbook.cases.bench import Bench, lay_out
+from logbook.cases.bench import Bench
 from logbook.cases.desk import Desk
-from logbook.cases.judge import baseline_label, main_group, worth_of
+from logbook.cases.laying_out import lay_out
 from logbook.cases.ledger import total_worth
 from logbook.cases.results import Noise, Worth
+from logbook.cases.worths import baseline_label, worth_of
 from logbook.records.setup import FactorChange, SetUp
 from logbook.records.times import day_in
 from logbook.store import lookups
@@ -123,7 +124,7 @@ def standing(desk: Desk, session_id: str) -> Standing:
 
 def standing_of(desk: Desk, bench: Bench) -> Standing:
     """How a session that is laid out stands."""
-    main = main_group(bench)
+    main = bench.main_group
     judged = main.judgement if main else None
     return Standing(
         session_id=bench.session.id,

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 
 from logbook.cases import ledger, sessions, timing
 from logbook.cases.air import view_air
-from logbook.cases.bench import Bench, lay_out
+from logbook.cases.bench import Bench
 from logbook.cases.closing import closing
 from logbook.cases.desk import Desk
-from logbook.cases.judge import answer, readings, session_view
+from logbook.cases.judge import answer, session_view
+from logbook.cases.laying_out import lay_out
+from logbook.cases.pull_readings import readings
 from logbook.plain import capital
 from logbook.records.engine import Fuel
 from logbook.records.pull import Pull

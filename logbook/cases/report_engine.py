@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from logbook.cases import builds, engines, inspections, sessions
-from logbook.cases.bench import lay_out
 from logbook.cases.build_checks import build_checks
 from logbook.cases.curves import curve_view
 from logbook.cases.desk import Desk
 from logbook.cases.judge import row_of, session_view
 from logbook.cases.labels import label_of
+from logbook.cases.laying_out import lay_out
 from logbook.cases.over_years import over_years
 from logbook.cases.report import Made, SetUpWorth, made_by, set_ups_of, standing_for
 from logbook.cases.scoring import SCORE_VERSION

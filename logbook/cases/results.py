@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    from logbook.cases.rejudged import Rejudged
     from logbook.engineering.air import AirState
 
     Array = npt.NDArray[np.float64]
@@ -266,15 +265,6 @@ class Closed:
     session: Session
     backup: Path | None
     cautions: tuple[Caution, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Undone:
-    """What an undo (or redo) did, in a sentence, and what that did to the judgement."""
-
-    sentence: str
-    group: str
-    rejudged: tuple[Rejudged, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

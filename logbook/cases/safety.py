@@ -9,9 +9,10 @@ from dataclasses import fields, replace
 from pathlib import Path
 
 from logbook.cases.agreement import disagreements
-from logbook.cases.bench import lay_out
 from logbook.cases.desk import Desk, open_desk
-from logbook.cases.scoring import SCORE_VERSION, rescore, unscored
+from logbook.cases.laying_out import lay_out
+from logbook.cases.rescoring import rescore, unscored
+from logbook.cases.scoring import SCORE_VERSION
 from logbook.records.attachment import Attachment
 from logbook.records.score import Figures, Score
 from logbook.records.session import Session

@@ -13,8 +13,8 @@ from logbook.cases.desk import Desk
 from logbook.cases.engines import cell_of, engine_of
 from logbook.cases.fields import LONGEST_NOTE, read_band
 from logbook.cases.labels import local_day
+from logbook.cases.rescoring import rescore
 from logbook.cases.results import Closed
-from logbook.cases.scoring import rescore
 from logbook.cases.typed import nearest, read_time
 from logbook.records.cell import Cell
 from logbook.records.ids import new_id

@@ -17,8 +17,8 @@ from logbook.cases.days import Almanac, Day, Terms
 from logbook.cases.desk import Desk
 from logbook.cases.family import Family
 from logbook.cases.history import BAND, PEAK
+from logbook.cases.place import Place
 from logbook.cases.references import Reference
-from logbook.cases.scoring import Place
 from logbook.records.cell import Cell
 from logbook.records.pull import Pull
 from logbook.records.session import Session

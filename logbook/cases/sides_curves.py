@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from logbook.cases.air_of_pulls import airs_of
 from logbook.cases.curves import common_grid
 from logbook.cases.days import CURVE_QUANTITIES, Day
 from logbook.cases.desk import Desk
+from logbook.cases.place import Place
 from logbook.cases.recalibration import recalibrations_of
 from logbook.cases.references import resolve
 from logbook.cases.results import CurveView, DifferenceView
-from logbook.cases.scoring import Place, airs_of, reckon
+from logbook.cases.scoring import reckon
 from logbook.cases.sides import Side, Sides, sides_of
 from logbook.cases.sides_results import SideCurves
 from logbook.records.pull import Pull

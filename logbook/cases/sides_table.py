@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import fields
 
+from logbook.cases.air_of_pulls import airs_of
 from logbook.cases.builds import difference, items_of
 from logbook.cases.days import Day
 from logbook.cases.family import MOST_SESSIONS
 from logbook.cases.labels import pulls_words
 from logbook.cases.results import Differing
 from logbook.cases.scales import calibration_behind
-from logbook.cases.scoring import airs_of
-from logbook.cases.side_by_side import Laid
 from logbook.cases.sides import MOST_DAYS, Side, Sides
+from logbook.cases.sides_laid import Laid
 from logbook.cases.sides_results import SidesView, SideView
 from logbook.cases.sides_worth import attribution_view, parts_of, total_worth
 from logbook.plain import capital

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from logbook.cases.days import Day
 from logbook.cases.labels import session_label
 from logbook.cases.results import Noise, Worth
-from logbook.cases.side_by_side import Laid, Rebuilt
+from logbook.cases.sides_laid import Laid, Rebuilt
 from logbook.cases.sides_results import (
     Assumed,
     AttributionView,

@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from logbook.cases.bench import Bench, lay_out
+from logbook.cases.bench import Bench
 from logbook.cases.cautions import pull_cautions
 from logbook.cases.desk import Desk
 from logbook.cases.history import BAND, PEAK
+from logbook.cases.laying_out import lay_out
 from logbook.cases.permitted import bounds_now
 from logbook.cases.scales import main_scale
 from logbook.records.caution import Caution

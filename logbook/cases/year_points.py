@@ -12,7 +12,7 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from logbook import underway
-from logbook.cases.scoring import band_of
+from logbook.cases.place import band_of
 from logbook.records.engine import Build, Engine
 from logbook.records.inspection import Inspection
 from logbook.store.over_years import Readings, SessionBest, counted_readings

@@ -22,7 +22,8 @@ import numpy as np
 
 from logbook.cases.desk import stamp_of
 from logbook.cases.fields import read_level
-from logbook.cases.scoring import Place, reckon
+from logbook.cases.place import Place
+from logbook.cases.scoring import reckon
 from logbook.records.air import AirReading
 from logbook.records.cell import Cell
 from logbook.records.engine import Build, Engine, Fuel

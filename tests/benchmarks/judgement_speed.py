@@ -56,10 +56,10 @@ def measure(folder: Path, count: int) -> None:
     import numpy as np
 
     from logbook.cases import engines, pulls, sessions
-    from logbook.cases.bench import lay_out
     from logbook.cases.desk import open_desk
     from logbook.cases.entry import PullEntry
     from logbook.cases.history import SESSIONS_LOOKED_BACK
+    from logbook.cases.laying_out import lay_out
     from logbook.verdict import bounds, difference, next_timing, timing, timing_trust, wander
 
     clock = iter(datetime(2026, 3, 14, tzinfo=UTC) + timedelta(minutes=n) for n in range(10**6))

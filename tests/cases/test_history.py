@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from logbook.cases import engines, judge, pulls, sessions
-from logbook.cases.bench import lay_out
+from logbook.cases.laying_out import lay_out
 from logbook.reports.as_json import session_json
 
 from .conftest import AIR, Shop

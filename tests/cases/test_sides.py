@@ -13,8 +13,8 @@ from logbook.cases import builds, engines, pulls, sessions
 from logbook.cases.days import Almanac, Terms, figures_anew
 from logbook.cases.desk import Desk, open_desk
 from logbook.cases.entry import PullEntry
+from logbook.cases.place import Place
 from logbook.cases.references import resolve
-from logbook.cases.scoring import Place
 from logbook.cases.side_by_side import compare_sides
 from logbook.cases.sides_assumed import read_range
 from logbook.cases.sides_curves import side_curves
