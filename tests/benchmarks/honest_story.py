@@ -88,7 +88,7 @@ def told(days: float, rng: np.random.Generator) -> Attribution:
         return next(n for n, one in setups.items() if one.fingerprint == wanted.fingerprint)
 
     return attribute(
-        Across(visits, {"Yard cell": between}, Noise(0.0, 0.0, "")),
+        Across(visits, {one.cell: between for one in visits.values()}, Noise(0.0, 0.0, "")),
         ({BEFORE: label(BEFORE, before)}, {key: label(key, after) for key in AFTER}),
         after.changed_from(before),
         Wanted(frozenset({("HC-4A", "build 1"), ("HC-4A", "build 2")}), before, after),
