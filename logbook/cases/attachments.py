@@ -113,21 +113,15 @@ def list_attached(desk: Desk, tag: str) -> list[AttachedView]:
     """Everything attached to an engine, its builds, inspections and sessions, newest first."""
     with desk.book.reading() as read:
         engine = engine_of(read, tag)
-        owned = [
+        owned: list[dict[str, Any]] = [
             {"engine_id": {engine.id}},
             {"build_id": {one.id for one in read.where(Build, engine_id=engine.id)}},
             {"inspection_id": {one.id for one in read.where(Inspection, engine_id=engine.id)}},
             {"session_id": {one.id for one in read.where(Session, engine_id=engine.id)}},
         ]
-        found = [one for fields in owned for one in _among(read, fields)]
+        found = [one for ids in owned for one in read.where(Attachment, **ids)]
         found.sort(key=lambda one: (one.attached_at, one.id), reverse=True)
         return [_view(read, desk, one) for one in found]
-
-
-def _among(read: Reader, fields: dict[str, set[str]]) -> list[Attachment]:
-    ((name, ids),) = fields.items()
-    known = dict.fromkeys(ids)
-    return [one for one in read.where(Attachment) if getattr(one, name) in known]
 
 
 def save_attached(desk: Desk, attachment_id: str, target: Path) -> AttachedView:

@@ -63,6 +63,13 @@ class Bench:
         """The ids of the pulls the session is measured from."""
         return self.baseline.pulls
 
+    @property
+    def baseline_set_up(self) -> SetUp | None:
+        """The set-up of the baseline's first pull, here or elsewhere; ``None`` without one."""
+        at = self.elsewhere or self
+        base = next((pull for pull in at.pulls if pull.id in self.baseline_pulls), None)
+        return at.set_ups[base.setup_id] if base else None
+
     def pull(self, pull_id: str) -> Pull:
         """A pull of this session."""
         return next(pull for pull in self.pulls if pull.id == pull_id)

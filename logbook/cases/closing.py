@@ -13,8 +13,7 @@ from logbook.cases.permitted import barred_set_ups
 from logbook.cases.plan import plan_progress
 from logbook.cases.rejudged import THE_BASELINE, Stand, standing_of
 from logbook.records.session import CLOSED
-
-_SETTLED = frozenset({"gain", "loss", "nothing worth having"})
+from logbook.verdict.words import FINAL
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +28,7 @@ class Ending:
     @property
     def settled(self) -> bool:
         """Whether its verdict is final and says something."""
-        return self.stand.word in _SETTLED
+        return self.stand.word in FINAL
 
 
 @dataclass(frozen=True, slots=True)

@@ -140,7 +140,8 @@ class Almanac:
         known = self._learned(session)
         prior = known.prior(quantity)
         named = [self.read.get(Pull, pull_id) for pull_id in session.baseline]
-        warm = baseline_of(line, named, prior.percent).conditioning
+        # By the noise of a band average, whatever is compared: as `laying_out` does.
+        warm = baseline_of(line, named, known.prior(BAND).percent).conditioning
         scores = {
             pull.id: score
             for pull in line.counted

@@ -31,12 +31,14 @@ MEASURED_ELSEWHERE = (
 
 @dataclass(frozen=True, slots=True)
 class PlanLine:
-    """One pull of the plan: its place (from 1), what to change from the baseline, the whole
-    set-up that makes, why, what to mind before it, and whether it has been pulled.
+    """One pull of the plan: its place (from 1), the number of its change (0: the baseline's), what
+    to change from the baseline, the whole set-up that makes, why, what to mind before it, and
+    whether it has been pulled.
 
     Levels are texts as typed; ``""`` takes a factor away."""
 
     place: int
+    change: int
     name: str
     set_up: Mapping[str, str]
     levels: Mapping[str, str]
@@ -171,8 +173,7 @@ def accept_plan(desk: Desk, session_id: str, plan: PlanView) -> str:
     bench = lay_out(desk, session_id)
     if why := why_barred(bench):
         raise Conflict(why.rstrip("."), where="Plan")
-    names = [BASELINE_NAME, *(change.name for change in plan.changes)]
-    pulls = tuple((names.index(line.name), line.why) for line in plan.lines)
+    pulls = tuple((line.change, line.why) for line in plan.lines)
     kept = KeptPlan(plan.changes, pulls, plan.budget, _first_pull(bench))
     what = f"Plan of {len(pulls)} pulls accepted"
     with desk.book.changing(who=desk.who, what=what) as change:
@@ -212,10 +213,8 @@ def plan_progress(desk: Desk, session_id: str) -> PlanProgress | None:
 
 def _start(desk: Desk, bench: Bench) -> SetUp:
     """The set-up a plan's changes are made from: the baseline's, else what is carried forward."""
-    at = bench.elsewhere or bench
-    base = next((pull for pull in at.pulls if pull.id in bench.baseline_pulls), None)
-    if base is not None:
-        return at.set_ups[base.setup_id]
+    if bench.baseline_set_up is not None:
+        return bench.baseline_set_up
     with desk.book.reading() as read:
         return starting_set_up(read, bench.session)
 
@@ -253,6 +252,7 @@ def _progress(desk: Desk, bench: Bench, start: SetUp, kept: KeptPlan) -> PlanPro
     lines = tuple(
         PlanLine(
             place,
+            label,
             names[label],
             sets[label],
             {name: level.text for name, level in set_ups[label].levels.items()},

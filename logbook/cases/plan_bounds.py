@@ -62,9 +62,9 @@ def _caution(timing: float, bounds: Bounds) -> str:
     if bounds.low_deg is None or bounds.high_deg is None:
         return f"Timing {timing:g}°: {bounds.stop} Go there in small steps and check for knock."
     if timing > bounds.high_deg:
-        clean = next((says for says in bounds.says if "clean" in says or "checked" in says), "")
         return (
-            f"Timing {timing:g}° is past {bounds.high_deg:g}°, as far as advice goes now. {clean}"
+            f"Timing {timing:g}° is past {bounds.high_deg:g}°, as far as advice goes now."
+            f" {bounds.about_clean}"
         ).strip()
     if timing < bounds.low_deg:
         return (

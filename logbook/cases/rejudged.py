@@ -140,7 +140,7 @@ def standing_of(desk: Desk, bench: Bench) -> Standing:
 
 def _stands(desk: Desk, bench: Bench) -> dict[tuple[str, str], Stand]:
     found: dict[tuple[str, str], Stand] = {}
-    start = _baseline_set_up(bench)
+    start = bench.baseline_set_up or SetUp({})
     for group in bench.groups:
         for pull in group.pulls:
             key = (group.quantity, bench.line.prints[pull.id])
@@ -156,12 +156,6 @@ def _stands(desk: Desk, bench: Bench) -> dict[tuple[str, str], Stand]:
                 worth.verdict if worth else THE_BASELINE if is_base else NOT_JUDGED,
             )
     return found
-
-
-def _baseline_set_up(bench: Bench) -> SetUp:
-    at = bench.elsewhere or bench
-    base = next((pull for pull in at.pulls if pull.id in bench.baseline_pulls), None)
-    return at.set_ups[base.setup_id] if base else SetUp({})
 
 
 def compare(before: Standing, after: Standing) -> Rejudged:

@@ -61,8 +61,9 @@ class Bounds:
     """The permitted timings, degrees, inclusive; both ``None`` where advice is stopped.
 
     `stop` is the sentence that stops all advice, ``""`` if nothing does. `says` are sentences to
-    stand beside the advice: where each bound comes from, and what is asked for. `ceiling_deg` is
-    what stays forbidden whatever else is found clean: the engine's limit, or short of knock heard.
+    stand beside the advice: where each bound comes from, and what is asked for; `about_clean` is
+    the one of them on the clean timing that the advance bound rests on. `ceiling_deg` is what stays
+    forbidden whatever else is found clean: the engine's limit, or short of knock heard.
     """
 
     low_deg: float | None
@@ -70,6 +71,7 @@ class Bounds:
     stop: str
     says: tuple[str, ...]
     ceiling_deg: float = float("inf")
+    about_clean: str = ""
 
     def permits(self, timing_deg: float) -> bool:
         """Whether a pull at this timing may be advised."""
@@ -225,18 +227,23 @@ def bounds(
     low = _retard(present_deg, least_deg, says)
     if clean:
         high = max(clean) + STEP_BEYOND_CLEAN_DEG
-        says.append(f"No more than {STEP_BEYOND_CLEAN_DEG:g}° beyond {max(clean):g}°, found clean.")
+        step = f"{STEP_BEYOND_CLEAN_DEG:g}°"
+        about_clean = f"No more than {step} beyond {max(clean):g}°, found clean."
     else:
         pulled = _pulled_before(timed, now)
         # Where knock was heard is no timing to go back to.
         high = max((degrees for degrees in pulled if degrees <= below_knock), default=max(pulled))
         low = max(low, min(degrees for degrees, _ in timed))
-        says.append(_ask_for_check(pulls, now))
+        about_clean = _ask_for_check(pulls, now)
+    says.append(about_clean)
     returned_to = _clean_before(earlier, now, below_knock)
     if returned_to is not None and returned_to[0] > high:
         high, day = returned_to
-        says.append(f"{high:g}° was found clean on {day}, and nothing that matters is worse: no"
-                    " further than that.")  # fmt: skip
+        about_clean = (
+            f"{high:g}° was found clean on {day}, and nothing that matters is worse: no"
+            " further than that."
+        )
+        says.append(about_clean)
     if limit_deg is None:
         says.append("The engine's sheet has no timing limit.")
     elif limit_deg <= high:
@@ -254,7 +261,7 @@ def bounds(
             f"Nothing is left between the retard bound {low:g}° and the advance bound {high:g}°.",
             tuple(says),
         )
-    return Bounds(low, high, "", tuple(says), ceiling)
+    return Bounds(low, high, "", tuple(says), ceiling, about_clean)
 
 
 def _holds(pull: TimedPull, now: Conditions) -> bool:

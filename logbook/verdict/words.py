@@ -15,6 +15,9 @@ NOT_SETTLED = "not settled"
 VERDICTS = (GAIN, LOSS, GAIN_SO_FAR, LOSS_SO_FAR, LEANING, NOTHING, NOT_SETTLED)
 """Every verdict word; their places in this tuple are the codes that arrays carry."""
 
+FINAL = frozenset({GAIN, LOSS, NOTHING})
+"""The verdicts that say something and stay."""
+
 THIS_SESSION = "this session"
 CELL_HISTORY = "cell history"
 FAMILY_HISTORY = "family history"

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from logbook.cases import compare, engines, judge, pulls, sessions
+from logbook.cases.days import Almanac, Terms
+from logbook.cases.history import PEAK
 
 from .conftest import AIR, Shop
 
@@ -65,3 +67,15 @@ def test_the_best_of_an_engine_is_under_the_standard_it_runs_under_now(shop: Sho
     assert row.best_power_kw == pytest.approx(score.corrected.band_power_kw)
     engine = engines.engine_by_tag(shop.desk, "RB-2")
     assert compare.best_pull_ref(shop.desk, engine.id, standard="sae-j1349") == newest.pull_id
+
+
+def test_what_only_warmed_the_engine_is_left_out_across_years_by_the_same_rule(shop: Shop) -> None:
+    """0.75 % apart: more than two of a band average agree within, less than two peaks."""
+    with_air(shop)
+    for torque in (400.0, 403.0, 403.1):
+        shop.peaks(torque, timing=30)
+    label = judge.session_view(shop.desk, shop.session_id).baseline_label
+    assert label == "first set-up, pulls 2–3"
+    with shop.desk.book.reading() as read:
+        day = Almanac(shop.desk, read, Terms(PEAK)).of([shop.session_id])[shop.session_id]
+    assert [pull.number for pull in day.pulls] == [2, 3]

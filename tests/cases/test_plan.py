@@ -285,3 +285,15 @@ def test_an_accepted_plan_is_not_searched_and_no_longer_in_an_older_book(
         db.commit()
     assert finding.find(shop.desk, "hard") == []
     assert safety.verify(shop.desk) == []
+
+
+def test_changes_that_read_alike_are_kept_apart(shop: Shop, air: dict[str, str]) -> None:
+    shop.peaks(400, timing=30, **air)
+    changes = (plan.PlanChange({"main": "jets 82"}), plan.PlanChange({"main jets": "82"}))
+    assert changes[0].name == changes[1].name
+    proposed = plan.propose_plan(shop.desk, shop.session_id, changes, 16)
+    plan.accept_plan(shop.desk, shop.session_id, proposed)
+    kept = plan.plan_view(shop.desk, shop.session_id)
+    assert kept is not None
+    assert [line.set_up for line in kept.lines] == [line.set_up for line in proposed.lines]
+    assert {line.change for line in kept.lines} == {0, 1, 2}

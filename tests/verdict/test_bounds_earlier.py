@@ -33,7 +33,8 @@ def test_a_timing_found_clean_before_may_be_returned_to_but_not_passed() -> None
     assert permitted().high_deg == 30.0
     found = permitted(before(32.0), before(34.0))
     assert found.high_deg == 34.0
-    assert any("34° was found clean on 2026-03-02" in said for said in found.says)
+    assert found.about_clean.startswith("34° was found clean on 2026-03-02")
+    assert found.about_clean in found.says
     assert any("Check for knock" in said for said in found.says)
 
 
