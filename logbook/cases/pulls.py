@@ -34,6 +34,7 @@ from logbook.refusals import BadInput, Conflict, NotFound
 from logbook.store import lookups
 from logbook.store.change import Change
 from logbook.store.reader import Reader
+from logbook.store.traces import StoredTrace, stored_trace
 
 if TYPE_CHECKING:
     from logbook.intake import ReadFile
@@ -78,14 +79,15 @@ def log_in(
     air = _air(change, entry, given, session, cell, at, carry=carry)
     state, cautions = torque_state(change, entry, given.file)
     before = starting_set_up(change, session) if carry else SetUp({})
+    pull_id, trace = new_id(), stored_trace(given.trace) if given.trace is not None else None
     pull = Pull(
-        id=new_id(),
+        id=pull_id,
         session_id=session.id,
         number=change.next_number(session.id),
         at=at,
         kind=given.kind,
         air_id=air.id if air else None,
-        source_id=_keep_source(change, desk, given),
+        source_id=_keep_source(change, desk, given, pull_id, trace),
         first_in_file=given.file.first_in_file if given.file else 0,
         torque_state=state,
         calibration_id=lookups.standing_id(change, cell.id, at, LOAD_CELL),
@@ -96,8 +98,8 @@ def log_in(
     )
     reckoned = reckon(pull, given.trace, air, Place(session, engine, cell))
     change.insert(pull)
-    if given.trace is not None:
-        change.put_trace(pull.id, given.trace)
+    if trace is not None:
+        change.put_trace(pull.id, trace)
     change.put_scores([reckoned.score])
     return Logged(
         pull_id=pull.id,
@@ -200,20 +202,23 @@ def starting_set_up(read: Reader, session: Session) -> SetUp:
     return read.setup(pull.setup_id) if pull else SetUp({})
 
 
-def _keep_source(change: Change, desk: Desk, given: ReadEntry) -> str | None:
-    if given.file is None:
+def _keep_source(
+    change: Change, desk: Desk, given: ReadEntry, pull_id: str, trace: StoredTrace | None
+) -> str | None:
+    file = given.file
+    if file is None:
         return None
-    refuse_taken(change, given.file)
-    return change.put_source(
-        Source(
-            id=new_id(),
-            sha256=given.file.sha256,
-            name=given.file.name,
-            taken_at=desk.timestamp(),
-            content=given.file.content,
-            signature=given.file.signature,
-        )
+    refuse_taken(change, file)
+    source = Source(
+        id=new_id(),
+        sha256=file.sha256,
+        name=file.name,
+        taken_at=desk.timestamp(),
+        content=file.content,
+        signature=file.signature,
     )
+    of_one_pull = len(file.parts) <= 1 and file.first_in_file == 0
+    return change.put_source(source, pull_id=pull_id, trace=trace if of_one_pull else None)
 
 
 def _minutes(last: Pull | None, at: str) -> float | None:

@@ -29,7 +29,7 @@ DERIVED = frozenset(
 )  # fmt: skip
 # Columns that stand as files of their own, or follow from them.
 _AS_FILES = {
-    "sources": ("content_zlib",),
+    "sources": ("content_zlib", "trace_pull_id"),
     "channels": ("base", "width", "digits", "listed", "crc32"),
 }
 _NOT_IN_NAMES = re.compile(r"[^\w.-]+")

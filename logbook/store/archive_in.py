@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import sqlite3
 import tempfile
-import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
@@ -17,12 +16,11 @@ from pathlib import Path
 from typing import Any
 
 from logbook.refusals import BadFile, BookTrouble, Conflict
-from logbook.store import archive, attached, codec
+from logbook.store import archive, attached, codec, sources
 from logbook.store.archive import Shape
 from logbook.store.archive_formats import FORMS, read_table
 from logbook.store.archive_shelf import Shelf, shelf_at
 from logbook.store.book import Book, connect
-from logbook.store.change import ZLIB_LEVEL
 from logbook.store.checks import CHECKS
 from logbook.store.migrations import MIGRATIONS, drop_made, migrate
 from logbook.store.reader import Reader
@@ -30,6 +28,7 @@ from logbook.store.salvor_traces import number_samples
 from logbook.store.trouble import in_words
 
 _AS_WRITTEN = "the archive as it was written"
+_FILES = "sources"
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,9 +93,11 @@ def _filled(path: Path, shelf: Shelf, folder: Path) -> dict[str, int]:
                 migrate(stage, folder / "older.db", steps=len(shelf.steps))
                 drop_made(stage)  # those of today would not fit its tables
                 stage.execute("BEGIN")
+                stage.execute("PRAGMA defer_foreign_keys = ON")
                 rows = _fill(stage, shelf)
                 stage.execute("COMMIT")
                 migrate(stage, folder / "older.db")
+                sources.outline_all(stage)
                 _carry(Reader(stage), db)
         number_samples(db)
         db.execute("COMMIT")
@@ -115,8 +116,9 @@ def _carry(older: Reader, db: sqlite3.Connection) -> None:
 
 
 def _fill(db: sqlite3.Connection, shelf: Shelf) -> dict[str, int]:
-    rows, filling = {}, _Filling(shelf)
-    for shape in archive.shapes(Reader(db)):
+    rows, filling = {}, _Filling(shelf, db)
+    # Files come last: their numbers are looked for in the traces.
+    for shape in sorted(archive.shapes(Reader(db)), key=lambda shape: shape.name == _FILES):
         wanted, count = shelf.rows(shape.name), 0
         if wanted is None:
             raise BadFile("the archive has no such table", where=shape.name, wanted=_AS_WRITTEN)
@@ -146,8 +148,8 @@ def _insert(db: sqlite3.Connection, shape: Shape, row: dict[str, Any], number: i
 class _Filling:
     """The rows of an archive's tables as a book holds them: bytes and samples in their columns."""
 
-    def __init__(self, shelf: Shelf) -> None:
-        self._shelf = shelf
+    def __init__(self, shelf: Shelf, db: sqlite3.Connection) -> None:
+        self._shelf, self._db = shelf, db
         self._trace_files: dict[str, str] = {}
         self._open: tuple[str, dict[str, list[Any]]] = ("", {})
 
@@ -172,18 +174,18 @@ class _Filling:
     def _add_bytes(self, table: str, row: Mapping[str, Any], found: dict[str, Any]) -> None:
         match table:
             case "sources":
-                found["content_zlib"] = self._source(found)
+                found |= self._source(found)
             case "traces":
                 self._trace_files[str(found["pull_id"])] = str(row.get("file"))
             case "channels":
                 found |= self._channel(found, str(row.get("column")))
 
-    def _source(self, row: dict[str, Any]) -> bytes:
+    def _source(self, row: dict[str, Any]) -> dict[str, Any]:
         name = archive.source_file(str(row["sha256"]), str(row["name"]))
         content = self._shelf.content(name)
         if hashlib.sha256(content).hexdigest() != row["sha256"]:
             raise BadFile("its bytes do not have the hash that it is named after", where=name)
-        return zlib.compress(content, ZLIB_LEVEL)
+        return sources.columns_for(self._db, str(row["id"]), str(row["sha256"]), content)
 
     def _channel(self, row: dict[str, Any], column: str) -> dict[str, Any]:
         import numpy as np

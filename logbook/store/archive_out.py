@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from logbook.records.times import day_in
 from logbook.refusals import BookTrouble, Conflict
-from logbook.store import archive, archive_words, attached, codec, packed
+from logbook.store import archive, archive_words, attached, codec
 from logbook.store.archive import Column, Shape
 from logbook.store.archive_formats import CSV, write_table
 from logbook.store.migrations import MIGRATIONS
@@ -154,14 +154,10 @@ class _Writer:
             yield name
 
     def _sources(self) -> Iterator[str]:
-        for sha256, name, size, content in self._read.rows(
-            "SELECT sha256, name, size_bytes, content_zlib FROM sources ORDER BY id"
-        ):
-            file = archive.source_file(sha256, name)
-            try:
-                self._made(file).write_bytes(packed.unpacked(content, size))
-            except ValueError as error:
-                raise _damaged(f"the source file {name}", error) from error
+        for (source_id,) in list(self._read.rows("SELECT id FROM sources ORDER BY id")):
+            source = self._read.source(source_id)
+            file = archive.source_file(source.sha256, source.name)
+            self._made(file).write_bytes(source.content)
             yield file
 
     def _attached(self) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -12,9 +11,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from logbook.records.ids import new_id
 from logbook.records.score import Score
 from logbook.records.setup import SetUp, factor_key
-from logbook.records.trace import Channel, Source, SourceKind, Trace
-from logbook.refusals import BadInput, Conflict, NotFound
-from logbook.store import codec, undoing
+from logbook.records.trace import Source, SourceKind, Trace
+from logbook.refusals import Conflict, NotFound
+from logbook.store import sources, undoing
 from logbook.store.audit import ChangeGroup
 from logbook.store.reader import Reader
 from logbook.store.scores import PUT_SCORE, row_of
@@ -27,14 +26,12 @@ from logbook.store.tables import (
     encode,
     table_of,
 )
+from logbook.store.traces import CHANNEL_COLUMNS, StoredTrace, stored_trace
 
 if TYPE_CHECKING:
     from logbook.store.merging import Plan
 
 R = TypeVar("R", bound=Identified)
-
-# Of 300 × 12 noisy samples 0.39 stays, of 0.36 at level 6, which takes four times as long.
-ZLIB_LEVEL = 4
 
 
 class Change(Reader):
@@ -194,25 +191,21 @@ class Change(Reader):
         )
         return setup_id
 
-    def put_trace(self, pull_id: str, trace: Trace) -> None:
+    def put_trace(self, pull_id: str, trace: Trace | StoredTrace) -> None:
         """Store a pull's trace, every channel. Raises `Conflict` where it already has one."""
         if self._db.execute("SELECT 1 FROM traces WHERE pull_id = ?", (pull_id,)).fetchone():
             raise Conflict("this pull already has a trace; what was measured is kept for ever")
-        samples = {len(channel.values) for channel in trace.channels}
-        if len(samples) > 1:
-            raise BadInput("the channels of a trace must have the same number of samples")
-        count = samples.pop() if samples else 0
+        new = stored_trace(trace) if isinstance(trace, Trace) else trace
         self._db.execute(
             "INSERT INTO traces (pull_id, samples, first_sample, last_sample) VALUES (?, ?, ?, ?)",
-            (pull_id, count, trace.first_sample, trace.last_sample),
+            (pull_id, new.samples, new.first_sample, new.last_sample),
         )
+        marks = ", ".join("?" * (CHANNEL_COLUMNS.count(",") + 1))
         self._db.executemany(
-            "INSERT INTO channels (pull_id, position, name, quantity, unit, decimals, si_unit,"
-            " si_factor, si_offset, samples, base, width, digits, listed, crc32)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            [(pull_id, at, *_channel_row(one, count)) for at, one in enumerate(trace.channels)],
+            f"INSERT INTO channels (pull_id, position, {CHANNEL_COLUMNS}) VALUES (?, ?, {marks})",
+            [(pull_id, at, *row) for at, row in enumerate(new.rows)],
         )
-        self.count_samples(count)
+        self.count_samples(new.samples)
 
     def count_samples(self, count: int) -> None:
         """Number the samples of a trace so long; the view of points counts with them."""
@@ -224,27 +217,34 @@ class Change(Reader):
                 "INSERT INTO sample_numbers (sample) VALUES (?)", ((n,) for n in range(have, count))
             )
 
-    def put_source(self, source: Source) -> str:
-        """Store a source file, compressed; gives the id it has in the book.
+    def put_source(
+        self, source: Source, *, pull_id: str | None = None, trace: StoredTrace | None = None
+    ) -> str:
+        """Store a source file; gives the id it has in the book.
 
-        A file of the same hash is stored once: its first id is given.
+        A file of the same hash is stored once: its first id is given. Where the whole file is
+        the source of one pull, `trace` is what that pull will have stored before the change
+        ends: then the numbers that the trace holds are not kept a second time.
         """
-        row = self._db.execute(
-            "SELECT id FROM sources WHERE sha256 = ?", (source.sha256.lower(),)
-        ).fetchone()
+        sha256, channels = source.sha256.lower(), trace.channels if pull_id and trace else ()
+        row = self._db.execute("SELECT id FROM sources WHERE sha256 = ?", (sha256,)).fetchone()
         if row is not None:
+            if pull_id and channels:
+                sources.outline_kept(self._db, row[0], source.content, pull_id, channels)
             return str(row[0])
+        content, outlined = sources.outline_or_copy(source.content, sha256, channels)
         self._db.execute(
-            "INSERT INTO sources (id, sha256, name, taken_at, signature, size_bytes, content_zlib)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?)",
+            "INSERT INTO sources (id, sha256, name, taken_at, signature, size_bytes, content_zlib,"
+            " trace_pull_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             (
                 source.id,
-                source.sha256.lower(),
+                sha256,
                 encode(source.name, field="name"),
                 source.taken_at,
                 encode(source.signature, field="signature"),
                 len(source.content),
-                zlib.compress(source.content, ZLIB_LEVEL),
+                content,
+                pull_id if outlined else None,
             ),
         )
         return source.id
@@ -309,23 +309,3 @@ class Change(Reader):
             " VALUES (?, ?, ?, ?, ?, ?)",
             [(self.group, *line) for line in self._lines],
         )
-
-
-def _channel_row(channel: Channel, count: int) -> tuple[SqlValue, ...]:
-    """What is stored of a channel of `count` samples, from its name on."""
-    stored = codec.encode(channel.name, channel.values, channel.decimals)
-    return (
-        encode(channel.name, field="name"),
-        channel.quantity,
-        encode(channel.unit, field="unit"),
-        channel.decimals,
-        channel.si_unit,
-        channel.si_factor,
-        channel.si_offset,
-        count,
-        stored.base,
-        stored.width,
-        stored.digits,
-        stored.listed,
-        stored.crc32,
-    )

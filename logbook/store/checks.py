@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import sqlite3
-import zlib
 from collections.abc import Callable, Iterator
 
 from logbook.records.setup import Level, SetUp
-from logbook.store import codec, packed
+from logbook.store import codec, sources
 from logbook.store.migrations import expected
 
 # More of one kind of problem helps nobody.
@@ -114,16 +113,11 @@ def _set_ups(db: sqlite3.Connection) -> Iterator[str]:
 
 
 def _sources(db: sqlite3.Connection) -> Iterator[str]:
-    for name, sha256, size, content in db.execute(
-        "SELECT name, sha256, size_bytes, content_zlib FROM sources"
-    ):
+    for kept in sources.kept(db):
         try:
-            digest = packed.measured(content, size)
-        except (zlib.error, ValueError) as error:
-            yield f"source file {name}: it cannot be unpacked ({error})"
-            continue
-        if digest != sha256:
-            yield f"source file {name}: its bytes do not have the hash they were stored with"
+            sources.check(kept, sources.channels_of(db, kept.trace_pull_id))
+        except ValueError as error:
+            yield f"source file {kept.name}: {error}"
 
 
 def _traces(db: sqlite3.Connection) -> Iterator[str]:

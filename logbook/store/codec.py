@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 # Integers above 2^53 and powers of ten above 10^22 are not exact in float64.
 _EXACT = float(2**53)
 MOST_DECIMALS = 22
-_MOST_DIGITS = 15
+MOST_DIGITS = 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,14 +74,14 @@ def encode(name: str, values: Array, decimals: int) -> Stored:
     figures = np.empty((len(codes), groups), dtype=np.uint32)
     for group in range(groups - 1, -1, -1):
         rest = codes // 10_000
-        figures[:, group] = _four_digits()[codes - 10_000 * rest]
+        figures[:, group] = four_digits()[codes - 10_000 * rest]
         codes = rest
     digits = figures.view(np.uint8)[:, 4 * groups - width :]
     return Stored(base, width, digits.tobytes().decode("ascii"), None)
 
 
 @cache
-def _four_digits() -> npt.NDArray[np.uint32]:
+def four_digits() -> npt.NDArray[np.uint32]:
     """The ASCII digits of 0000 to 9999, those of a number in one item."""
     import numpy as np
 
@@ -100,7 +100,7 @@ def _integers(values: Array, decimals: int) -> npt.NDArray[np.int64] | None:
     low, high = float(values.min()), float(values.max())
     if max(-low, high) > _EXACT / scale:
         return None
-    if round(high * scale) - round(low * scale) + 1 >= 10**_MOST_DIGITS:
+    if round(high * scale) - round(low * scale) + 1 >= 10**MOST_DIGITS:
         return None
     scaled = np.rint(values * scale)
     return scaled.astype(np.int64) if (scaled / scale == values).all() else None
@@ -115,13 +115,35 @@ def decode(stored: Stored, decimals: int) -> Array:
 
     if stored.listed is not None:
         return np.array(json.loads(stored.listed), dtype=np.float64)
-    if stored.digits is None or stored.base is None or stored.width is None:
+    if stored.base is None:
         raise ValueError("neither digits nor a list")
-    figures = np.frombuffer(stored.digits.encode("ascii"), dtype=np.uint8).astype(np.int64) - 48
-    if ((figures < 0) | (figures > 9)).any():
-        raise ValueError("something that is no digit")
-    powers = 10 ** np.arange(stored.width - 1, -1, -1, dtype=np.int64)
-    codes = figures.reshape(-1, stored.width) @ powers
+    codes = codes_of(stored)
     values: Array = (codes + stored.base) / 10.0**decimals
     values[codes == 0] = np.nan
     return values
+
+
+def codes_of(stored: Stored) -> npt.NDArray[np.int64]:
+    """The whole numbers (samples,) that a channel's digits say, counted from its base.
+
+    Raises ``ValueError`` where they are no such digits.
+    """
+    import numpy as np
+
+    if stored.digits is None or stored.width is None:
+        raise ValueError("neither digits nor a list")
+    if stored.digits and not (stored.digits.isascii() and stored.digits.isdecimal()):
+        raise ValueError("something that is no digit")
+    figures = np.frombuffer(stored.digits.encode("ascii"), dtype=np.uint8)
+    powers = _powers(stored.width)
+    codes: npt.NDArray[np.int64] = figures.reshape(-1, stored.width) @ powers
+    codes -= 48 * int(powers.sum())
+    return codes
+
+
+@cache
+def _powers(width: int) -> npt.NDArray[np.int64]:
+    import numpy as np
+
+    powers: npt.NDArray[np.int64] = 10 ** np.arange(width - 1, -1, -1, dtype=np.int64)
+    return powers

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from logbook.records.lists import EngineRow
 
 # The number of steps in `migrations.MIGRATIONS`, known here without loading them.
-VERSION = 8
+VERSION = 9
 MOST = 200
 
 # A bare column beside max() comes from the row that holds the maximum (SQLite's own rule).

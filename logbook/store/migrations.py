@@ -24,6 +24,7 @@ from logbook.store.schema_landings import (
     PARTS,
     PLANS_NOT_SEARCHED,
 )
+from logbook.store.schema_outlines import OUTLINES
 from logbook.store.triggers import TRIGGERS, trigger_table
 from logbook.store.views import VIEWS
 
@@ -84,6 +85,11 @@ MIGRATIONS: tuple[Migration, ...] = (
         "2026-11-28-plans-not-searched",
         "an accepted plan is kept as JSON, and its keys are nobody's words to search for",
         PLANS_NOT_SEARCHED,
+    ),
+    Migration(
+        "2026-11-28-outlines",
+        "a file whose numbers are those of its trace is kept as what is left without them",
+        OUTLINES,
     ),
 )
 

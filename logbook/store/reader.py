@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -13,7 +12,7 @@ from logbook.records.pull import Pull
 from logbook.records.setup import Level, SetUp
 from logbook.records.trace import Channel, Source, SourceKind, Trace
 from logbook.refusals import BookTrouble, NotFound
-from logbook.store import codec, packed
+from logbook.store import codec, sources
 from logbook.store.audit import ChangeGroup, change_groups
 from logbook.store.scores import SCORE_COLUMNS, score_of
 from logbook.store.tables import Identified, SqlValue, checked_columns, encode, table_of
@@ -154,15 +153,15 @@ class Reader:
     def source(self, source_id: str) -> Source:
         """The source file of this id, byte for byte. Raises `NotFound`."""
         row = self._db.execute(
-            "SELECT id, sha256, name, taken_at, content_zlib, signature, size_bytes FROM sources"
-            " WHERE id = ?",
-            (source_id,),
+            "SELECT taken_at, signature FROM sources WHERE id = ?", (source_id,)
         ).fetchone()
         if row is None:
             raise NotFound(f"this book holds no source file {source_id}")
-        with _whole(f"the source file {row[2]}"):
-            content = packed.unpacked(row[4], row[6])
-        return Source(row[0], row[1], row[2], row[3], content, row[5])
+        (kept,) = sources.kept(self._db, source_id)
+        with _whole(f"the source file {kept.name}"):
+            channels = sources.channels_of(self._db, kept.trace_pull_id)
+            content = sources.content_of(kept, channels)
+        return Source(kept.id, kept.sha256, kept.name, row[0], content, row[1])
 
     def source_of_content(self, sha256: str) -> Source | None:
         """The source file of these bytes, or ``None`` where the book does not keep them."""
@@ -235,7 +234,7 @@ def chunks(ids: Iterable[str]) -> Iterator[tuple[str, list[str]]]:
 def _whole(what: str) -> Iterator[None]:
     try:
         yield
-    except (ValueError, zlib.error) as error:
+    except ValueError as error:
         raise BookTrouble(
             f"{what} is damaged ({error})",
             wanted="keep this file as it is, and go on with the latest backup",

@@ -90,6 +90,8 @@ def _filled(path: Path, wreck: Wreck, what: str, who: str, now: str) -> Salvor:
             done.everything()
             _note(db, done.lost, what, who, now)
             db.execute("COMMIT")
+            if done.outlined:
+                db.execute("VACUUM")  # the room that their copies took meanwhile
     finally:
         db.close()
     return done

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import json
 import sqlite3
-import zlib
 from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from logbook.records.ids import new_id
 from logbook.records.setup import Level, SetUp
-from logbook.store.packed import measured
+from logbook.store import sources
 from logbook.store.salvage import Row, Wreck
-from logbook.store.salvor_traces import save_traces
+from logbook.store.salvor_traces import Found, save_traces
 from logbook.store.tables import BY_NOUN, Table
 
 _BEFORE_SETUPS = (
@@ -49,6 +49,12 @@ class Salvor:
     ids: dict[str, set[str]] = field(default_factory=dict)
     named: dict[str, dict[str, str]] = field(default_factory=dict)
     stand_ins: int = 0
+    outlined: dict[str, str] = field(default_factory=dict)
+
+    @cached_property
+    def channels(self) -> Found:
+        """What can be read of the traces."""
+        return Found(self.wreck)
 
     def everything(self) -> None:
         """Copy table by table, each after those it refers to."""
@@ -67,6 +73,7 @@ class Salvor:
         self._records(BY_NOUN["pull"])
         self._baselines()
         save_traces(self)
+        self._outlines()
         self._trail([row for _, row in sorted(changes.items())], list(lines.values()))
         self._scores()
         self._second_witness()
@@ -227,19 +234,36 @@ class Salvor:
             )  # fmt: skip
 
     def _sources(self) -> None:
+        """Files go over whole, whether or not the trace will that one is outlined over."""
         known = self.ids["source file"] = set()
         rows, gone = self.wreck.rows("sources", "id")
+        outlined = any(row.get("trace_pull_id") for row in rows.values())
+        channels = self.channels.by_pull() if outlined else {}
         for row in rows.values():
+            kept = sources.Kept.of(row)
+            over = channels.get(str(kept.trace_pull_id), [])
             try:
-                sound = measured(row["content_zlib"], row["size_bytes"]) == row["sha256"]
-            except (zlib.error, ValueError, TypeError):
-                sound = False
-            if not sound:
-                self.lost.append(f"source file {row['name']}, {row['id']}: its bytes are damaged")
-            elif self.insert("sources", row, "source file"):
+                sources.check(kept, over)
+                if kept.trace_pull_id is not None:
+                    whole = sources.content_of(kept, over)
+                    row |= {"content_zlib": sources.copy_of(whole), "trace_pull_id": None}
+            except (ValueError, TypeError) as error:
+                trace = f" ({error})" if kept.trace_pull_id is not None else ""
+                self.lost.append(
+                    f"source file {kept.name}, {kept.id}: its bytes are damaged{trace}"
+                )
+                continue
+            if self.insert("sources", row, "source file"):
                 known.add(str(row["id"]))
+                if kept.trace_pull_id is not None:
+                    self.outlined[str(row["id"])] = kept.trace_pull_id
         for one in sorted(gone, key=str):
             self.lost.append(f"source file {one}: cannot be read")
+
+    def _outlines(self) -> None:
+        """What was outlined is so again where its trace is saved."""
+        for source_id, pull_id in self.outlined.items():
+            sources.outline_again(self.db, source_id, pull_id)
 
     def _baselines(self) -> None:
         rows, _ = self.wreck.rows("sessions", "id")

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from logbook.store import codec
 from logbook.store.codec import MOST_DECIMALS
-from logbook.store.salvage import Row
+from logbook.store.printing import StoredChannel
+from logbook.store.salvage import Row, Wreck
 
 if TYPE_CHECKING:
     from logbook.store.salvor import Salvor
@@ -41,12 +42,40 @@ def number_samples(db: sqlite3.Connection) -> None:
     )
 
 
+class Found:
+    """The channels that can be read of a damaged book.
+
+    `rows` by rowid, `gone` are rowids that cannot be read; `named` says a second time, by the
+    index, which channel of which pull a row is.
+    """
+
+    def __init__(self, wreck: Wreck) -> None:
+        self.rows, self.gone = wreck.rows("channels", "rowid")
+        self.named: dict[int, tuple[str, int]] = {
+            rowid: (pull_id, position)
+            for rowid, pull_id, position in wreck.peek(
+                "SELECT rowid, pull_id, position FROM channels ORDER BY pull_id, position"
+            )
+        }
+
+    def by_pull(self) -> dict[str, list[StoredChannel]]:
+        """Pull → the channels of its trace in their order, sound or not."""
+        found: dict[str, list[tuple[int, StoredChannel]]] = {}
+        for rowid, row in self.rows.items():
+            stored = codec.Stored(row["base"], row["width"], row["digits"], row["listed"])
+            for pull_id in {str(row["pull_id"]), self.named.get(rowid, (row["pull_id"],))[0]}:
+                channel = (int(row["position"]), (stored, row["decimals"]))
+                found.setdefault(pull_id, []).append(channel)
+        return {
+            pull_id: [channel for _, channel in sorted(channels, key=lambda one: one[0])]
+            for pull_id, channels in found.items()
+        }
+
+
 def _channels(salvor: Salvor) -> Iterable[Row]:
     """Every channel that can be read; which pull it is of, an index says a second time."""
-    rows, gone = salvor.wreck.rows("channels", "rowid")
-    for rowid, pull_id, position in salvor.wreck.peek(
-        "SELECT rowid, pull_id, position FROM channels ORDER BY pull_id, position"
-    ):
+    rows, gone = salvor.channels.rows, set(salvor.channels.gone)
+    for rowid, (pull_id, position) in salvor.channels.named.items():
         if rowid in gone:
             gone.discard(rowid)
             salvor.lost.append(f"channel {position} of pull {pull_id}: cannot be read")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from logbook.records.ids import new_id
 from logbook.store.reader import Reader
 from logbook.store.scores import SCORE_COLUMNS
+from logbook.store.sources import copy_of
 from logbook.store.tables import BY_NOUN, Table
 from logbook.store.two_books import TwoBooks
 
@@ -25,7 +26,7 @@ _TRACES = {
     "channels": "pull_id, position, name, quantity, unit, decimals, si_unit, si_factor, si_offset,"
     " samples, base, width, digits, listed, crc32",
 }
-_SOURCE = "id, sha256, name, taken_at, signature, size_bytes, content_zlib"
+_SOURCE = "id, sha256, name, taken_at, signature, size_bytes"
 _CHANGE = "id, at, who, what, why, undoes"
 _FREED = "UPDATE {} SET withdrawn = 1 WHERE id = ?"
 # Columns in which records in use must differ; the indexes say so for withdrawn = 0 only.
@@ -44,7 +45,7 @@ def take_in(change: Change, db: sqlite3.Connection, plan: Plan) -> None:
     _copy(db, both.there, "setups", "id, fingerprint", "id", plan.new_setups)
     levels = "setup_id, position, factor, factor_key, text, number, unit"
     _copy(db, both.there, "setup_levels", levels, "setup_id", plan.new_setups)
-    _copy(db, both.there, "sources", _SOURCE, "id", plan.new_sources)
+    _take_sources(db, both, plan.new_sources)
     pulls = BY_NOUN["pull"]
     _enter(db, both, pulls)
     for name, columns in _TRACES.items():
@@ -103,6 +104,27 @@ def _copy(
         f"INSERT INTO {name} ({columns}) VALUES ({marks})",
         (row for one in ids for row in there.rows(select, (one,))),
     )
+
+
+def _take_sources(db: sqlite3.Connection, both: TwoBooks, ids: Iterable[str]) -> None:
+    """Files that only the other book holds. An outline comes along with its trace; where this
+    book has a trace of that pull already, the file is taken whole."""
+    marks = ", ".join("?" * (_SOURCE.count(",") + 1))
+    new = both.new[BY_NOUN["pull"].name]
+    for source_id in ids:
+        row = next(
+            both.there.rows(
+                f"SELECT {_SOURCE}, content_zlib, trace_pull_id FROM sources WHERE id = ?",
+                (source_id,),
+            )
+        )
+        *told, content, pull_id = row
+        if pull_id is not None and pull_id not in new:
+            content, pull_id = copy_of(both.there.source(source_id).content), None
+        db.execute(
+            f"INSERT INTO sources ({_SOURCE}, content_zlib, trace_pull_id) VALUES ({marks}, ?, ?)",
+            (*told, content, pull_id),
+        )
 
 
 def _true_scores(both: TwoBooks) -> list[str]:

@@ -35,6 +35,9 @@ _SEARCHED = {
     "attachments": "name, notes, engine_id, build_id, inspection_id, session_id, withdrawn",
 }
 
+# What never changes of a source file.
+_OF_A_FILE = ("id", "sha256", "name", "taken_at", "signature", "size_bytes")
+
 _OWNERS = {
     "build_items": "build_id",
     "inspections": "build_id",
@@ -273,11 +276,19 @@ def _kept_triggers() -> Iterator[str]:
         for event in ("UPDATE", "DELETE"):
             said = "a set-up is never edited: give the pull another one"
             yield _refusing(f"{table}_no_{event.lower()}", event, table, said)
-    for table in ("sources", "channels"):
-        for event in ("UPDATE", "DELETE"):
-            said = "what was measured is kept for ever"
-            yield _refusing(f"{table}_no_{event.lower()}", event, table, said)
-    yield _refusing("traces_kept", "DELETE", "traces", "what was measured is kept for ever")
+    said = "what was measured is kept for ever"
+    for table, event in (("sources", "DELETE"), ("channels", "UPDATE"), ("channels", "DELETE")):
+        yield _refusing(f"{table}_no_{event.lower()}", event, table, said)
+    yield _refusing("traces_kept", "DELETE", "traces", said)
+    yield _refusing("traces_no_update", "UPDATE OF pull_id, samples", "traces", said)
+    # A copy may give way to a smaller outline over a trace; see `sources`.
+    same = " AND ".join(f"NEW.{name} IS OLD.{name}" for name in _OF_A_FILE)
+    outlined = (
+        f"{same} AND OLD.trace_pull_id IS NULL AND NEW.trace_pull_id IS NOT NULL"
+        " AND length(NEW.content_zlib) < length(OLD.content_zlib)"
+    )
+    body = f"SELECT RAISE(ABORT, '{said}');"
+    yield _trigger("sources_no_update", "BEFORE UPDATE", "sources", body, f"NOT ({outlined})")
 
 
 TRIGGERS: tuple[str, ...] = (

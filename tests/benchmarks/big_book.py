@@ -34,6 +34,7 @@ from logbook.records.setup import SetUp
 from logbook.records.trace import Channel, Source, Trace
 from logbook.store.book import Book
 from logbook.store.change import Change
+from logbook.store.traces import stored_trace
 
 FIRST_DAY = datetime(2016, 1, 4, 14, 0, tzinfo=UTC)
 YEARS = 10
@@ -194,7 +195,8 @@ class Shop:
         chosen: dict[str, str],
         scale: float,
     ) -> None:
-        source, trace, peaks = None, None, {}
+        source, trace, stored, peaks = None, None, None, {}
+        pull_id = new_id()
         if self.traces:
             text, trace = self._trace(scale)
             content = text.encode()
@@ -206,7 +208,8 @@ class Shop:
                 content=content,
                 signature="big book",
             )
-            self.change.put_source(source)
+            stored = stored_trace(trace)
+            self.change.put_source(source, pull_id=pull_id, trace=stored)
         else:
             peaks = {
                 "peak_power_kw": round(280.0 * scale, 1),
@@ -215,7 +218,7 @@ class Shop:
                 "peak_torque_rpm": 5200.0,
             }
         pull = Pull(
-            id=new_id(),
+            id=pull_id,
             session_id=place.session.id,
             number=number,
             at=stamp_of(at),
@@ -232,8 +235,8 @@ class Shop:
             **peaks,
         )
         self.change.insert(pull)
-        if trace is not None:
-            self.change.put_trace(pull.id, trace)
+        if stored is not None:
+            self.change.put_trace(pull.id, stored)
         self.change.put_scores([reckon(pull, trace, air, place).score])
         self.written += 1
 

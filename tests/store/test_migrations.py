@@ -21,7 +21,7 @@ TRIGGERS = {
     "audit_changes_no_delete", "audit_changes_no_update", "audit_fields_no_delete",
     "audit_fields_no_update", "airs_kept", "builds_kept", "cells_kept", "engines_kept",
     "fuels_kept", "landings_pulls_insert", "landings_pulls_update", "pulls_kept", "sessions_kept",
-    "traces_kept", "channels_no_delete",
+    "traces_kept", "traces_no_update", "channels_no_delete",
     "channels_no_update", "setup_levels_no_delete", "setup_levels_no_update", "setups_no_delete",
     "setups_no_update", "sources_no_delete", "sources_no_update", "baseline_insert",
     "baseline_update", "scores_after_airs", "scores_after_cells", "scores_after_engines",

@@ -50,7 +50,7 @@ def test_a_book_whose_file_unpacks_to_gigabytes_is_refused_in_little_memory(
     Book.open(path).close()
     with closing(sqlite3.connect(path)) as db:
         db.execute(
-            "INSERT INTO sources VALUES ('s', ?, 'bomb.csv', ?, '', ?, ?)",
+            "INSERT INTO sources VALUES ('s', ?, 'bomb.csv', ?, '', ?, ?, NULL)",
             ("0" * 64, OPENED, claimed, packed),
         )
         db.commit()
