@@ -132,18 +132,21 @@ def codes_of(stored: Stored) -> npt.NDArray[np.int64]:
 
     if stored.digits is None or stored.width is None:
         raise ValueError("neither digits nor a list")
-    if stored.digits and not (stored.digits.isascii() and stored.digits.isdecimal()):
+    raw = stored.digits.encode("ascii")
+    if raw and not raw.isdigit():
         raise ValueError("something that is no digit")
-    figures = np.frombuffer(stored.digits.encode("ascii"), dtype=np.uint8)
-    powers = _powers(stored.width)
-    codes: npt.NDArray[np.int64] = figures.reshape(-1, stored.width) @ powers
-    codes -= 48 * int(powers.sum())
+    powers, of_zeros = _powers(stored.width)
+    codes: npt.NDArray[np.int64] = (
+        np.frombuffer(raw, dtype=np.uint8).reshape(-1, stored.width) @ powers
+    )
+    codes -= of_zeros
     return codes
 
 
 @cache
-def _powers(width: int) -> npt.NDArray[np.int64]:
+def _powers(width: int) -> tuple[npt.NDArray[np.int64], int]:
+    """What each digit counts for, and what the characters of zeros come to."""
     import numpy as np
 
     powers: npt.NDArray[np.int64] = 10 ** np.arange(width - 1, -1, -1, dtype=np.int64)
-    return powers
+    return powers, ord("0") * int(powers.sum())

@@ -7,9 +7,10 @@ in the place of the marks. Everything else stands in the outline as the file had
 number that the trace says in other words (``-0.00``, ``1E3``), and the trace's own is skipped.
 
 Unpacked, an outline is a line of JSON and then the text, a character for each byte. The line says
-which characters stand for a number and for one skipped, the decimal point, and how each channel
-is printed: ``f`` with all its decimals, ``t`` without zeros at the end, ``r`` likewise but with
-one decimal at least, ``-`` not at all. `outlining` finds the outline of a file.
+which characters stand for a number and for one skipped, the decimal point, how each channel is
+printed and how many rows the one line with marks stands for, where all are alike (else ``null``):
+``f`` with all decimals, ``t`` without zeros at the end, ``r`` likewise but with one decimal at
+least, ``-`` not at all. `outlining` finds the outline of a file.
 """
 
 from __future__ import annotations
@@ -19,26 +20,40 @@ import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from logbook.store.printing import POINTS, STYLES, StoredChannel, in_rows
+from logbook.store.printing import (
+    FIXED,
+    POINTS,
+    STYLES,
+    StoredChannel,
+    even_rows,
+    in_rows,
+    length,
+)
 
 _LONGEST_HEAD = 1 << 16
 _LEVEL = 6
+_END_OF_LINE = len("\r\n")
 
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """A file's text with marks for its numbers. `styles` has a letter for every channel."""
+    """A file's text with marks for its numbers.
+
+    `styles` has a letter for every channel. Where `rows` is a number, the one line with marks
+    stands for so many, each of which has a number of every channel, with all its decimals.
+    """
 
     text: str
     number: str
     skipped: str
     point: str
     styles: str
+    rows: int | None = None
 
     def packed(self) -> bytes:
         """The outline as the book keeps it."""
         told = {"number": self.number, "skipped": self.skipped, "point": self.point,
-                "printed": self.styles}  # fmt: skip
+                "printed": self.styles, "rows": self.rows}  # fmt: skip
         return zlib.compress(f"{json.dumps(told)}\n{self.text}".encode("latin-1"), _LEVEL)
 
 
@@ -49,7 +64,9 @@ def unpacked(packed: bytes, size: int) -> Outline:
         whole = unpacking.decompress(packed, size + _LONGEST_HEAD).decode("latin-1")
         head, _, text = whole.partition("\n")
         told = json.loads(head)
-        found = Outline(text, *(told[name] for name in ("number", "skipped", "point", "printed")))
+        found = Outline(
+            text, *(told[name] for name in ("number", "skipped", "point", "printed", "rows"))
+        )
         marks, sound = {found.number, found.skipped}, unpacking.eof and len(text) <= size
         if not (sound and len(marks) == 2 and all(len(mark) == 1 for mark in marks)):
             raise ValueError("it does not fit the file")
@@ -69,6 +86,18 @@ def written(packed: bytes, channels: Sequence[StoredChannel], size: int) -> byte
     outline = unpacked(packed, size)
     if len(channels) < len(outline.styles):
         raise ValueError("its trace has too few channels")
+    if outline.rows is None:
+        content = _line_by_line(outline, channels)
+    else:
+        content = _evenly(outline, channels[: len(outline.styles)])
+        if len(content) - size <= _END_OF_LINE:
+            content = content[:size]  # the last line may lack its end
+    if len(content) != size:
+        raise ValueError(f"it comes to {len(content)} of its {size} bytes")
+    return content
+
+
+def _line_by_line(outline: Outline, channels: Sequence[StoredChannel]) -> bytes:
     between = outline.text.split(outline.number)
     numbers = in_rows(channels, outline.styles, outline.point)
     if outline.skipped in outline.text:
@@ -84,7 +113,24 @@ def written(packed: bytes, channels: Sequence[StoredChannel], size: int) -> byte
     parts = [""] * (2 * len(between) - 1)
     parts[0::2] = between
     parts[1::2] = numbers[: len(between) - 1]
-    content = "".join(parts).encode("latin-1")
-    if len(content) != size:
-        raise ValueError(f"it comes to {len(content)} of its {size} bytes")
-    return content
+    return "".join(parts).encode("latin-1")
+
+
+def _evenly(outline: Outline, channels: Sequence[StoredChannel]) -> bytes:
+    begin, end = _marked_line(outline)
+    row = outline.text[begin:end].encode("latin-1").split(outline.number.encode())
+    if any(length(channel) != outline.rows for channel in channels):
+        raise ValueError("its trace has other rows")
+    if len(row) != len(channels) + 1 or set(outline.styles) != {FIXED}:
+        raise ValueError("its trace has other channels")
+    rows = even_rows(channels, outline.point, row)
+    if rows is None:
+        raise ValueError("its trace has other numbers")
+    head, tail = outline.text[:begin], outline.text[end:]
+    return head.encode("latin-1") + rows + tail.encode("latin-1")
+
+
+def _marked_line(outline: Outline) -> tuple[int, int]:
+    """Where the first line with a mark begins, and where the next line does."""
+    mark = outline.text.find(outline.number)
+    return outline.text.rfind("\n", 0, mark) + 1, outline.text.find("\n", mark) + 1

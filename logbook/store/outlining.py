@@ -11,7 +11,6 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
-from itertools import chain
 
 from logbook.store.codec import Stored
 from logbook.store.outline import Outline, written
@@ -43,7 +42,7 @@ Column = Sequence[str | None]
 @cache
 def _numbers(point: str) -> re.Pattern[str]:
     """What is a number in a file with this decimal point."""
-    return re.compile(rf"-?[0-9]+(?:{re.escape(point)}[0-9]+)?(?:[eE][-+]?[0-9]+)?")
+    return re.compile(rf"(-?[0-9]+(?:{re.escape(point)}[0-9]+)?(?:[eE][-+]?[0-9]+)?)")
 
 
 def outline_of(content: bytes, channels: Sequence[StoredChannel]) -> bytes | None:
@@ -71,12 +70,14 @@ def outline_of(content: bytes, channels: Sequence[StoredChannel]) -> bytes | Non
 def _proposals(
     text: str, channels: Sequence[StoredChannel], number: str, skipped: str
 ) -> Iterator[Outline]:
-    last = [_samples(channel, slice(-1, None)) for channel in channels]
-    for point in POINTS:
-        row = [text for channel in last for text in texts(channel, FIXED, point)]
-        even = _evenly(text, row, length(channels[0]), _numbers(point), number)
-        if even is not None:
-            yield Outline(even, number, skipped, point, FIXED * len(channels))
+    even = _last_rows(text, length(channels[0]))
+    if even is not None:
+        begin, row = even
+        for point in POINTS:
+            outlined, count = _numbers(point).subn(number, row)
+            if count == len(channels):
+                yield Outline(text[:begin] + outlined, number, skipped, point, FIXED * count,
+                              length(channels[0]))  # fmt: skip
     if len(text) > _MOST_UNEVEN:
         return
     for point in POINTS:
@@ -104,17 +105,17 @@ def _samples(channel: StoredChannel, which: slice) -> StoredChannel:
     return Stored(stored.base, stored.width, few, None), decimals
 
 
-def _evenly(
-    text: str, row: Sequence[str | None], rows: int, numbers: re.Pattern[str], number: str
-) -> str | None:
-    """The outline of a file whose last rows are all made as the very last is."""
+def _last_rows(text: str, rows: int) -> tuple[int, str] | None:
+    """Where the last so many lines begin, and the very last, with the end that the others have
+    even where the file breaks off before it."""
     lines = text.split("\n")
-    end = len(lines) - (lines[-1] == "")
-    begin = end - rows
-    if begin < 0 or begin == end or numbers.findall(lines[end - 1]) != row:
+    if lines[-1]:
+        end = "\r" if lines[0].endswith("\r") else ""
+        lines[-1:] = [lines[-1] + end, ""]
+    begin = len(lines) - 1 - rows
+    if begin < 0 or not rows or "\0" in lines[-2]:
         return None
-    outlined = numbers.sub(number, lines[end - 1])
-    return "\n".join(chain(lines[:begin], (outlined,) * rows, lines[end:]))
+    return sum(map(len, lines[:begin])) + begin, f"{lines[-2]}\n"
 
 
 def _style(channel: StoredChannel, point: str, said: set[str]) -> str:
@@ -141,21 +142,26 @@ def _line_by_line(
         if row is None:
             outlined.append(line)
             continue
-        said = numbers.findall(line)
-        places = _places(said, row, usual)
-        if 2 * len(places) < len(row):
-            outlined.append(line)
+        parts = numbers.split(line)
+        between, said = parts[0::2], parts[1::2]
+        if said == row:
+            outlined.append(number.join(between))
+            row = next(rows, None)
             continue
-        usual = places
-        outlined.append(_outlined(numbers.split(line), said, places, len(row), number, skipped))
-        row = next(rows, None)
+        places = _places(said, row, usual)
+        if 2 * len(places) >= len(row):
+            usual = places
+            line = _outlined(between, said, places, len(row), number, skipped)
+            row = next(rows, None)
+        outlined.append(line)
     return "\n".join(outlined)
 
 
 def _places(said: Sequence[str], row: Sequence[str], usual: Mapping[int, int]) -> Mapping[int, int]:
     """Which numbers of a line are which of a row; as `usual` where that holds for all."""
     if len(usual) == len(row) and all(
-        at < len(said) and said[at] == row[place] for at, place in usual.items()
+        at < len(said) and place < len(row) and said[at] == row[place]
+        for at, place in usual.items()
     ):
         return usual
     found, next_place = {}, 0

@@ -20,8 +20,7 @@ FIXED, TRIMMED, ROUND, ABSENT = STYLES = "ftr-"
 POINTS = ".,"
 # Numbers of at most so many digits before and after the point are printed in bulk.
 _BULK_DIGITS = 8
-_LARGEST_BASE = 10**16
-_MINUS, _APART, _ZERO = b"- 0"
+_MINUS, _ZERO = b"-0"
 
 
 def length(channel: StoredChannel) -> int:
@@ -62,87 +61,83 @@ def in_rows(channels: Sequence[StoredChannel], styles: str, point: str) -> list[
     Each channel is printed in its style. Raises ``ValueError`` where one cannot be read.
     """
     printed = [
-        (channel, style)
+        texts(channel, style, point)
         for channel, style in zip(channels, styles, strict=False)
         if style != ABSENT
     ]
-    if not printed:
-        return []
-    samples = {length(channel) for channel, _ in printed}
-    if len(samples) != 1:
-        raise ValueError("its channels are not of one length")
-    if all(style == FIXED for _, style in printed):
-        found = _in_bulk([channel for channel, _ in printed], samples.pop(), point)
-        if found is not None:
-            return found
-    rows = zip(*(texts(channel, style, point) for channel, style in printed), strict=True)
-    return [text for row in rows for text in row if text is not None]
+    return [text for row in zip(*printed, strict=True) for text in row if text is not None]
 
 
-def _in_bulk(channels: Sequence[StoredChannel], samples: int, point: str) -> list[str] | None:
-    """`in_rows` with all decimals, as one table of characters; ``None`` for unusual numbers.
+def even_rows(
+    channels: Sequence[StoredChannel], point: str, between: Sequence[bytes]
+) -> bytes | None:
+    """Rows of all channels with all their decimals, as one text; ``None`` for unusual numbers.
 
-    Each number has as many places as the longest; those that it does not need hold zero bytes,
-    which are taken out at the end.
+    `between` are the characters before, between and after the numbers of each row, none of them
+    a zero byte. Each number has as many places as the longest; those that it does not need hold
+    zero bytes, which are taken out at the end. Raises ``ValueError`` where a channel cannot be
+    read.
     """
     import numpy as np
 
-    bases, widths, places = [], [], []
+    bases, places = [], []
     for stored, decimals in channels:
-        if stored.digits is None or stored.base is None or not stored.width:
+        if stored.base is None or not 0 <= decimals <= _BULK_DIGITS:
             return None
         bases.append(stored.base)
-        widths.append(stored.width)
         places.append(decimals)
-    usual = max(map(abs, bases)) < _LARGEST_BASE and max(widths) <= codec.MOST_DIGITS
-    if not (usual and samples and 0 <= min(places) <= max(places) <= _BULK_DIGITS):
-        return None
-    codes = np.empty((samples, len(channels)), dtype=np.int64)
-    for at, (stored, _) in enumerate(channels):
-        codes[:, at] = codec.codes_of(stored)
+    codes = np.stack([codec.codes_of(stored) for stored, _ in channels], axis=1)
     numbers = codes + np.array(bases)
-    decimals_each = np.array(places)
-    whole, part = np.divmod(np.abs(numbers), 10**decimals_each)
-    most, least = int(whole.max()), max(places)
+    sizes = np.abs(numbers)
+    if not codes.all() or int(sizes.max(initial=0)) > 2**32 - 1:
+        return None
+    each = np.array(places, dtype=np.uint32)
+    scale, small = np.uint32(10) ** each, sizes.astype(np.uint32)
+    whole = small // scale
+    most, least = int(whole.max(initial=0)), max(places)
+    before, after = 4 if most < 10**4 else 8, -(-least // 4) * 4
     if most >= 10**_BULK_DIGITS:
         return None
-    before, after = 4 if most < 10**4 else 8, -(-least // 4) * 4
-    shape = (samples, len(channels))
-    cells = np.empty((*shape, before + after + 3), dtype=np.uint8)
+    ends = [*between[1:-1], between[-1] + between[0]]
+    widest = max(map(len, ends))
+    shape, last = codes.shape, before + 2 + after
+    cells = np.empty((*shape, last + widest), dtype=np.uint8)
     cells[..., 0] = (numbers < 0) * np.uint8(_MINUS)
     cells[..., 1 : before + 1] = _without_zeros(whole, before).reshape(*shape, before)
-    cells[..., before + 1] = (decimals_each > 0) * np.uint8(ord(point))
+    cells[..., before + 1] = (each > 0) * np.uint8(ord(point))
     if after:
-        figures = _digits(part * 10 ** (after - decimals_each), after).reshape(*shape, after)
-        said = np.arange(after) < decimals_each[:, np.newaxis]
-        cells[..., before + 2 : -1] = figures * said
-    cells[..., -1] = _APART
-    cells[codes == 0] = 0
-    return cells.tobytes().translate(None, b"\0").decode("ascii").split()
+        part = (small - whole * scale) * np.uint32(10) ** (np.uint32(after) - each)
+        figures = _digits(part, after).reshape(*shape, after)
+        cells[..., before + 2 : last] = figures * (np.arange(after) < each[:, np.newaxis])
+    padded = b"".join(end.ljust(widest, b"\0") for end in ends)
+    cells[..., last:] = np.frombuffer(padded, dtype=np.uint8).reshape(-1, widest)
+    text = between[0] + cells.tobytes().translate(None, b"\0")
+    return text.removesuffix(between[0])
 
 
-def _digits(numbers: npt.NDArray[np.int64], places: int) -> npt.NDArray[np.uint8]:
+def _digits(numbers: npt.NDArray[np.uint32], places: int) -> npt.NDArray[np.uint8]:
     """Numbers as that many ASCII digits, 4 or 8."""
     import numpy as np
 
     four = codec.four_digits()
     if places == 4:
         return four[numbers].view(np.uint8)
-    high, low = np.divmod(numbers, 10_000)
+    high, low = np.divmod(numbers, np.uint32(10_000))
     return np.stack((four[high], four[low]), axis=-1).view(np.uint8)
 
 
-def _without_zeros(numbers: npt.NDArray[np.int64], places: int) -> npt.NDArray[np.uint8]:
+def _without_zeros(numbers: npt.NDArray[np.uint32], places: int) -> npt.NDArray[np.uint8]:
     """The same with zero bytes in place of the zeros before the first digit."""
     import numpy as np
 
     plain, bare = codec.four_digits(), _bare_digits()
     if places == 4:
         return bare[numbers].view(np.uint8)
-    high, low = np.divmod(numbers, 10_000)
+    high, low = np.divmod(numbers, np.uint32(10_000))
     above = high > 0
     return np.stack(
-        (np.where(above, bare[high], 0), np.where(above, plain[low], bare[low])), axis=-1
+        (np.where(above, bare[high], np.uint32(0)), np.where(above, plain[low], bare[low])),
+        axis=-1,
     ).view(np.uint8)
 
 

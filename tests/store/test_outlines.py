@@ -53,6 +53,7 @@ LIKE = {
     "as it is": SWEEP,
     "lines end as on another system": SWEEP.replace("\n", "\r\n"),
     "no end of the last line": SWEEP.replace("\n", "\r\n")[:-2],
+    "nor of this one": SWEEP[:-1],
     "decimal commas": SWEEP.replace(",", ";").replace(".", ","),
     "a comma too many": SWEEP.replace("\n", ",\n"),
     "quoted": cells(SWEEP, lambda row, column, cell: f'"{cell}"'),
