@@ -252,6 +252,30 @@ def test_undo_of_the_pull_lets_the_file_wait_again(
     assert names(shop) == []
 
 
+def kept(shop: Shop) -> list[tuple[bytes, bool]]:
+    """The bytes of every file in the book, and whether it is outlined over a trace."""
+    with shop.desk.book.reading() as read:
+        rows = list(read.rows("SELECT id, trace_pull_id IS NOT NULL FROM sources ORDER BY id"))
+        return [(read.source(source_id).content, bool(outlined)) for source_id, outlined in rows]
+
+
+def test_what_waits_is_a_whole_copy_and_what_was_accepted_is_as_good(
+    shop: Shop, cell: Path, watcher: Watcher
+) -> None:
+    content = lay(cell, "run_1.csv").read_bytes()
+    watcher.look()
+    assert kept(shop) == [(content, False)]
+    accept(shop)
+    assert kept(shop) == [(content, True)]
+    change.undo_last(shop.desk)
+    assert (names(shop), kept(shop)) == (["run_1.csv"], [(content, True)])
+    logged = accept(shop)
+    shop.clock.turn(1)
+    pulls.change_pull(shop.desk, logged.pull_id, {}, samples="3-50", why="cold")
+    assert kept(shop) == [(content, True)]
+    assert verify(shop.desk.book) == []
+
+
 def test_a_landing_is_nothing_that_undo_takes_back(
     shop: Shop, cell: Path, watcher: Watcher
 ) -> None:
