@@ -84,6 +84,10 @@ def test_each_part_becomes_a_pull_and_none_becomes_two(shop: Shop, log: Path) ->
     assert named == ["RB-2/2026-03-14/1", None, "RB-2/2026-03-14/2", None]
     change.undo_last(shop.desk)
     assert add(shop, log, part=3).number == 2
+    with shop.desk.book.reading() as read:
+        kept = list(read.rows("SELECT id, trace_pull_id FROM sources"))
+        assert [over for _, over in kept] == [None], "a file of several pulls stays whole"
+        assert read.source(kept[0][0]).content == log.read_bytes()
     assert verify(shop.desk.book) == []
 
 

@@ -47,7 +47,7 @@ def content_here(shop: Shop) -> bytes:
 
 
 def test_an_outline_is_merged_with_its_trace(shop: Shop, south: Shop) -> None:
-    _, pull_id, source_id = outlined(south)
+    _, _, source_id = outlined(south)
     merge(shop.book, south.book.path)
     assert verify(shop.book) == []
     assert kept_as(shop.book, source_id) == kept_as(south.book, source_id)
@@ -94,8 +94,8 @@ def test_a_book_with_a_file_that_its_trace_no_longer_gives_is_not_merged(
     shop: Shop, south: Shop
 ) -> None:
     outlined(south)
-    path = damaged(south, "UPDATE channels SET digits = reverse_of(digits)".replace(
-        "reverse_of(digits)", "substr(digits, width + 1) || substr(digits, 1, width)"))  # fmt: skip
+    turned = "substr(digits, width + 1) || substr(digits, 1, width)"
+    path = damaged(south, f"UPDATE channels SET digits = {turned}")
     with (
         pytest.raises(BookTrouble, match=r"run_1\.csv: its numbers are those of the trace"),
         looked_into(path, beside=shop.book.path),
