@@ -11,8 +11,8 @@ from functools import cached_property
 
 from logbook.records.ids import new_id
 from logbook.records.setup import Level, SetUp
-from logbook.store import sources
 from logbook.store.salvage import Row, Wreck
+from logbook.store.salvor_sources import outline_again, save_sources
 from logbook.store.salvor_traces import Found, save_traces
 from logbook.store.tables import BY_NOUN, Table
 
@@ -68,12 +68,12 @@ class Salvor:
         for noun in _BEFORE_SETUPS:
             self._records(BY_NOUN[noun])
         self._setups()
-        self._sources()
+        save_sources(self)
         self._records(BY_NOUN["kind of source file"])
         self._records(BY_NOUN["pull"])
         self._baselines()
         save_traces(self)
-        self._outlines()
+        outline_again(self)
         self._trail([row for _, row in sorted(changes.items())], list(lines.values()))
         self._scores()
         self._second_witness()
@@ -232,38 +232,6 @@ class Salvor:
                 f"factor {name} of set-up {setup_id}",
                 count=False,
             )  # fmt: skip
-
-    def _sources(self) -> None:
-        """Files go over whole, whether or not the trace will that one is outlined over."""
-        known = self.ids["source file"] = set()
-        rows, gone = self.wreck.rows("sources", "id")
-        outlined = any(row.get("trace_pull_id") for row in rows.values())
-        channels = self.channels.by_pull() if outlined else {}
-        for row in rows.values():
-            kept = sources.Kept.of(row)
-            over = channels.get(str(kept.trace_pull_id), [])
-            try:
-                sources.check(kept, over)
-                if kept.trace_pull_id is not None:
-                    whole = sources.content_of(kept, over)
-                    row |= {"content_zlib": sources.copy_of(whole), "trace_pull_id": None}
-            except (ValueError, TypeError) as error:
-                trace = f" ({error})" if kept.trace_pull_id is not None else ""
-                self.lost.append(
-                    f"source file {kept.name}, {kept.id}: its bytes are damaged{trace}"
-                )
-                continue
-            if self.insert("sources", row, "source file"):
-                known.add(str(row["id"]))
-                if kept.trace_pull_id is not None:
-                    self.outlined[str(row["id"])] = kept.trace_pull_id
-        for one in sorted(gone, key=str):
-            self.lost.append(f"source file {one}: cannot be read")
-
-    def _outlines(self) -> None:
-        """What was outlined is so again where its trace is saved."""
-        for source_id, pull_id in self.outlined.items():
-            sources.outline_again(self.db, source_id, pull_id)
 
     def _baselines(self) -> None:
         rows, _ = self.wreck.rows("sessions", "id")

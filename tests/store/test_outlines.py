@@ -9,18 +9,15 @@ from collections.abc import Callable
 from contextlib import closing
 from hashlib import sha256
 from pathlib import Path
-from random import Random
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from logbook.intake.file import read_bytes
 from logbook.records.ids import new_id
 from logbook.records.pull import Pull
 from logbook.records.trace import Channel, Source, Trace
-from logbook.refusals import BadFile, BookTrouble, Conflict
+from logbook.refusals import BookTrouble, Conflict
 from logbook.store import sources
 from logbook.store.book import Book
 from logbook.store.migrations import MIGRATIONS, migrate
@@ -124,56 +121,6 @@ def test_a_file_whose_numbers_are_in_the_trace_takes_little_room(shop: Shop, lik
         assert read.source(source_id).content == content
         assert read.source_of_content(sha256(content).hexdigest()) is not None
     assert verify(shop.book) == []
-
-
-ODD = ("", "-0.00", "1.5E2", "7e-3", "+1", " 12", "0", "-.5", "00.10", "NaN", "1 000", "\x01", "é")
-
-
-@st.composite
-def tables(draw: st.DrawFn) -> bytes:
-    """A file of a sweep, printed in some way and then spoiled here and there."""
-    rng, point = Random(draw(st.integers(0, 10**6))), draw(st.sampled_from(".,"))
-    apart = draw(st.sampled_from([";", "\t", "; "] if point == "," else [",", ";", "\t", ", "]))
-    quote, end = draw(st.sampled_from(["", '"'])), draw(st.sampled_from(["\n", "\r\n"]))
-    plus, strip, tail = draw(st.booleans()), draw(st.booleans()), draw(st.sampled_from(["", apart]))
-    decimals = [draw(st.integers(0, 9)) for _ in range(draw(st.integers(2, 7)))]
-    table = [
-        [f"{level + rng.gauss(0, size):.{places}f}" for places, level, size in
-         zip(decimals, (4000 + 40 * row, 300, 0, 0, 5, -9, 1e5), (1, 2, 5, 9, 0, 1, 99),
-             strict=False)]
-        for row in range(draw(st.integers(15, 60)))
-    ]  # fmt: skip
-    if strip:
-        table = [[trimmed(cell) for cell in row] for row in table]
-    for _ in range(draw(st.integers(0, 6))):
-        row = rng.choice([row for row in table if row])
-        at = rng.randrange(len(row))
-        row[at:] = row[at:-1] if rng.random() < 0.2 else [rng.choice(ODD), *row[at + 1 :]]
-    head = ["Engine speed [rpm]", "Torque [Nm]", *(f"Öl {n} [kPa]" for n in range(5))]
-    sign = "+" if plus else ""
-    shown = [
-        apart.join(f"{quote}{sign if cell[:1].isdigit() else ''}{cell}{quote}" for cell in row)
-        + tail
-        for row in [
-            head[: len(decimals)],
-            *([cell.replace(".", point) for cell in row] for row in table),
-        ]
-    ]
-    return (end.join(shown) + draw(st.sampled_from(["", end, 2 * end]))).encode("latin-1")
-
-
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
-@given(content=tables())
-def test_every_file_comes_back_byte_for_byte(shop: Shop, content: bytes) -> None:
-    try:
-        trace = read_bytes("run_1.csv", content).trace
-    except BadFile:
-        return
-    _, source_id = log(shop, content, trace)
-    with shop.book.reading() as read:
-        assert read.source(source_id).content == content
-        (kept,) = read.rows("SELECT content_zlib FROM sources WHERE id = ?", (source_id,))
-    assert len(kept[0]) <= len(sources.copy_of(content))
 
 
 @pytest.mark.parametrize(
