@@ -24,7 +24,8 @@ KEEP_AT_LEAST = timedelta(minutes=5)
 CHANGED_KPA, CHANGED_C, CHANGED_VAPOR_KPA = 0.02, 0.2, 0.03
 """A reading that moved by less than this since the one before is kept only every `KEEP_AT_LEAST`:
 pressure, temperature, and the vapor's pressure whatever the humidity was told as. Each moves power
-by some 0.02 to 0.04 %; the vapor's is 1 % of relative humidity at 25 °C."""
+by some 0.02 to 0.04 % (SAE J1349's factor); the vapor's is 1 % of relative humidity at 25 °C. The
+steps themselves are chosen, no source."""
 
 
 class AirFeed:

@@ -17,7 +17,7 @@ from logbook.records.pull import KNOCK_HEARD, Pull
 from logbook.records.setup import SetUp
 from logbook.records.times import moment_of
 
-LOOK_FOR_A_CAUSE_PERCENT = 0.5
+LOOK_FOR_A_CAUSE_PERCENT = 0.5  # scatter of repeats (common practice, no source)
 SLIP_PERCENT = 25.0  # no change of a set-up is expected to move an engine so far (no source)
 SLOWEST_PEAK_RPM = 700.0  # below it a peak is likelier a figure in the wrong place (no source)
 

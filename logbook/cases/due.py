@@ -20,7 +20,7 @@ from logbook.refusals import BadInput, Conflict
 from logbook.store.reader import Reader
 from logbook.store.wear import run_since
 
-SOON = 0.9
+SOON = 0.9  # of a limit: time to get what is needed (no source)
 _LIMITS = ("limit_pulls", "limit_minutes", "limit_days")
 
 

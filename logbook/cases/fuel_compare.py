@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from logbook.store.reader import Reader
 
 RICHER = 1.05
-"""Jets are begun with at least 5 % richer than computed."""
+"""Jets are begun with at least 5 % richer than computed (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,8 @@ from logbook.store.reader import Reader
 if TYPE_CHECKING:
     from logbook.engineering.cylinders import Spread
 
-# What gauges can tell apart: a cylinder within it does not stand out from its neighbors.
+# What gauges can tell apart: a cylinder within it does not stand out from its neighbors (common
+# practice, no source).
 LEAK_DOWN_STEP_PERCENT, CRANKING_STEP_KPA = 1.0, 15.0
 _LASH = ("lash_intake_hot_mm", "lash_exhaust_hot_mm", "lash_intake_cold_mm", "lash_exhaust_cold_mm")
 _MEASURED = ("leak_down_percent", "cranking_kpa", "plugs", *_LASH)

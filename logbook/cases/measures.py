@@ -30,7 +30,7 @@ GAPS = tuple((f"{ring} gap", f"{ring} end gap") for ring in RINGS)
 RATIO, SWEPT = ("compression ratio",), ("displacement",)
 
 TO_HONE_MM = 1.0
-"""Whatever is rougher than its limit, up to this, is honed again."""
+"""Whatever is rougher than its limit, up to this, is honed again (no source)."""
 
 _HONED = "too tight is honed as long as the piston goes in"
 _FILED = "as measured in its bore; too small is filed"

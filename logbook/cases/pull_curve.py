@@ -14,8 +14,8 @@ from logbook.records.trace import Trace
 if TYPE_CHECKING:
     from logbook.engineering.trace import Array, Curve, Disagreement
 
-LEAST_POINTS = 3
-MOST_DISAGREEMENT_PERCENT = 0.5
+LEAST_POINTS = 3  # held speeds: fewer are a sweep that paused
+MOST_DISAGREEMENT_PERCENT = 0.5  # of torque × speed from recorded power (chosen, no source)
 
 
 def curve_of(

@@ -1,7 +1,8 @@
 """Pulls taken through a calibration made afterwards: a visible step that can be taken back.
 
 What the load cell showed stays as it was recorded. Only what is corrected from it is computed
-through the calibration's fit turned round.
+through the calibration's fit turned round (classical calibration; Draper & Smith, *Applied
+Regression Analysis* (1998), 3.2, from memory).
 """
 
 from __future__ import annotations

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from logbook.verdict.judged import SetupJudgement
     from logbook.verdict.noise import Wander as VerdictWander
 
-WORTH_SAYING_PERCENT = 0.1
+WORTH_SAYING_PERCENT = 0.1  # of torque: less is what rounding leaves (chosen, no source)
 
 
 def worth_of(desk: Desk, bench: Bench, pull: Pull) -> Worth | None:
