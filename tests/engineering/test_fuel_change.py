@@ -52,6 +52,25 @@ def test_another_drum_of_one_fuel_is_not_warned_of_as_another_fuel() -> None:
     assert "fuel-oxygenated" not in [caution.code for caution in found.cautions]
 
 
+def test_how_alike_two_fuels_are_to_be_one() -> None:
+    """Ratios within 1 %; oxygen below a thousandth of the mass is none (no source for either)."""
+    blend = Composition(1, 1.9, 0.08)
+    for ratio, another in ((13.58, False), (13.54, True)):
+        drums = figures(blend, 742.0, ratio=13.7), figures(blend, 743.0, ratio=ratio)
+        codes = [caution.code for caution in change.fuel_change(*drums).cautions]
+        assert ("fuel-oxygenated" in codes) is another
+    for atoms, oxygenated in ((0.0008, False), (0.0010, True)):  # of 13.9 g/mol: 0.09 and 0.12 %
+        assert figures(Composition(1, 1.87, atoms), None).oxygenated is oxygenated
+
+
+def test_a_density_without_a_temperature_is_one_at_15_degrees() -> None:
+    said = change.fuel_figures(GASOLINE, density_kg_m3=745.0, density_at_c=15.0)
+    silent = change.fuel_figures(GASOLINE, density_kg_m3=745.0)
+    assert silent.density_kg_m3 == said.density_kg_m3
+    assert silent.density_source.endswith("15 °C assumed, the sheet names none")
+    assert said.density_kg_m3 == pytest.approx(745.0 - 5 * 0.9, abs=1.0)
+
+
 def test_no_jets_for_nitromethane_or_an_empty_sheet() -> None:
     nitro = Composition(1, 3, 2, 1)
     found = change.fuel_change(

@@ -136,6 +136,16 @@ def test_the_cylinder_that_does_not_keep_up_is_named() -> None:
     assert pressures.spread_percent == pytest.approx(25.0)
 
 
+def test_how_far_a_cylinder_may_lie_apart_before_it_is_named() -> None:
+    """A modified z-score of 3.5: 0.6745·(x − median)/deviation, the deviation no less than what
+    the gauge tells apart (here 1), so 5.19 apart. Of three nobody can say which stands apart."""
+    for value, named in ((10.1, ()), (10.3, (5,))):
+        leak = cylinders.spread([5, 5, 5, 5, value], bad=cylinders.HIGH_IS_BAD, step=1)
+        assert leak.outliers == named
+    assert cylinders.spread([5, 5, 5, 30], bad=cylinders.HIGH_IS_BAD, step=1).outliers == (4,)
+    assert not cylinders.spread([5, 5, 30], bad=cylinders.HIGH_IS_BAD, step=1).outliers
+
+
 @given(lengths, st.floats(min_value=5.0, max_value=20.0))
 def test_the_clearance_for_a_ratio_gives_that_ratio(swept: float, ratio: float) -> None:
     clearance = compression.clearance_for_ratio(swept, ratio)
@@ -213,3 +223,10 @@ def test_a_profile_that_says_nothing_is_refused(samples: int, spacing: float, sa
     heights[5] = np.nan if said == "gaps" else 0.0
     with pytest.raises(BadInput, match=said):
         surface.finish(heights, spacing)
+
+
+def test_a_hundred_heights_make_a_curve_and_fewer_make_none() -> None:
+    heights = np.sin(np.arange(100.0))
+    assert surface.core_roughness(heights).rk_um > 0.0
+    with pytest.raises(BadInput, match="99 heights"):
+        surface.core_roughness(heights[:99])

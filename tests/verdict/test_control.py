@@ -45,9 +45,18 @@ def test_limits_and_widest_step_as_the_handbook_has_them() -> None:
     found = individuals([10.0, 11.0] * 4)
     assert found.high is not None
     assert found.high - found.center == pytest.approx(2.6596, abs=1e-4)
-    for last, jumps in ((13.5, ()), (16.0, (8,))):
-        # Mean steps (7 + 2.5)/8 and (7 + 5)/8, so that 3.88 and 4.90 are allowed.
+    for last, jumps in ((14.9, ()), (16.0, (8,))):
+        # Mean steps (7 + 3.9)/8 and (7 + 5)/8, so that 4.45 and 4.90 are allowed.
         assert individuals([*[10.0, 11.0] * 4, last]).jumps == jumps
+
+
+def test_limits_need_five_values() -> None:
+    four, five = individuals(STEADY[:4]), individuals(STEADY[:5])
+    assert (four.low, four.high) == (None, None)
+    assert five.low is not None
+    times = [0.0, 0.5, 1.0, 1.5, 2.0]
+    assert trend(times[:4], [1.0, 2.0, 3.0, 4.0]) is None
+    assert trend(times, [1.0, 2.0, 3.0, 4.0, 5.0]) is not None
 
 
 def test_a_handful_has_a_center_but_no_limits() -> None:

@@ -114,7 +114,9 @@ def test_a_steady_cell_teaches_that_it_hardly_drifts() -> None:
     steady, restless = learned_wander(history(0.0, 0.0)), learned_wander(history(0.3, 0.4))
     assert steady is not None
     assert restless is not None
-    assert steady.drift_percent < 0.1 < 0.2 < restless.drift_percent
+    # However steady: never less than 0.8 of the assumption, 0.1 and 0.15 %.
+    assert (steady.drift_percent, steady.resetting_percent) == pytest.approx((0.08, 0.12))
+    assert restless.drift_percent > 0.2
     assert steady.resetting_percent < restless.resetting_percent
     assert restless.source == "cell history"
 

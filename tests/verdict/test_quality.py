@@ -140,3 +140,83 @@ def test_gaps_and_missing_samples() -> None:
 def test_a_channel_without_values_is_refused() -> None:
     with pytest.raises(ValueError, match="no values"):
         channel.band_covered(np.full(4, np.nan), BAND)
+
+
+def rate(rate_rpm_s: float, inertia: float | None) -> bool:
+    """Whether a sweep of this rate passes beside a baseline of 300 rpm/s and 400 N·m."""
+    return quality.sweep_rate(
+        rate_rpm_s, 300.0, inertia_kg_m2=inertia, corrected_for_inertia=False, torque_nm=400.0
+    ).passed
+
+
+def moved(kpa: float, kelvin: float) -> tuple[bool, bool]:
+    pressure, temperature = quality.air_moving(98.0 + kpa, 25.0 + kelvin, 98.0, 25.0)
+    return pressure.passed, temperature.passed
+
+
+# Common practice, no source, but for those that the trade agrees on: each limit from both sides.
+@pytest.mark.parametrize(
+    ("passed", "failed"),
+    [
+        # 0.35 kg·m² swallow 0.1 % of 400 N·m at 10.91 rpm/s more.
+        (rate(310.8, 0.35), rate(311.1, 0.35)),
+        (rate(329.0, None), rate(331.0, None)),
+        *(
+            (
+                quality.near_baseline(name, 80.0 + limit - 0.1, 80.0).passed,
+                quality.near_baseline(name, 80.0 - limit - 0.1, 80.0).passed,
+            )
+            for name, limit in (("oil", 5.6), ("coolant", 2.8), ("rest", 5.0))
+        ),
+        (moved(0.09, 0.0)[0], moved(-0.11, 0.0)[0]),
+        (moved(0.0, 1.9)[1], moved(0.0, -2.1)[1]),
+        (quality.zero_shift(0.0, 0.39, 400.0).passed, quality.zero_shift(0.0, 0.41, 400.0).passed),
+        (quality.power_agrees(100.45, 100.0).passed, quality.power_agrees(99.45, 100.0).passed),
+    ],
+)
+def test_every_limit_of_a_reading_lies_where_it_is_said_to_lie(passed: bool, failed: bool) -> None:
+    assert (passed, failed) == (True, False)
+
+
+def test_how_far_speed_may_fall_back_and_the_throttle_be_short_of_open() -> None:
+    """2 % of the rise; 97 % of throttle."""
+    for fall, passed in ((78.0, True), (84.0, False)):
+        speed = np.concatenate([SPEED[:101], [5000.0 - fall], SPEED[101:]])
+        assert channel.speed_steady(speed).passed is passed
+    for open_percent, passed in ((97.0, True), (96.9, False)):
+        found = channel.throttle_open(np.full(201, open_percent), SPEED, BAND)
+        assert found is not None
+        assert found.passed is passed
+
+
+def test_how_far_a_sample_may_stand_out() -> None:
+    """A hundredth of a smooth channel's height; five scaled deviations of a rough one."""
+    for out, count in ((3.8, 0.0), (4.2, 1.0)):
+        smooth = 400.0 - ((SPEED - 5000.0) / 1500.0) ** 2
+        smooth[100] += out
+        found = channel.spikes("Torque", smooth)
+        assert found is not None
+        assert found.value == count
+    # Turn and turn about: every sample lies 2 from the median of seven, so that 5·1.4826·2 = 14.8.
+    for out, count in ((12.5, 0.0), (13.2, 1.0)):
+        rough = 10.0 + np.where(np.arange(60) % 2 == 0, 1.0, -1.0)
+        rough[30] += out
+        found = channel.spikes("Lambda", rough)
+        assert found is not None
+        assert found.value == count
+
+
+def test_how_long_a_channel_may_stand_still_and_how_wide_a_gap_may_be() -> None:
+    """Eight equal samples; four usual steps, and a bin of 100 rpm."""
+    for run, passed in ((7, True), (8, False)):
+        still = TORQUE.copy()
+        still[40 : 40 + run] = still[40]
+        found = channel.flat_line("Torque", still)
+        assert found is not None
+        assert found.passed is passed
+    for step, wide, passed in ((50.0, 195.0, True), (50.0, 205.0, False),
+                               (5.0, 95.0, True), (5.0, 105.0, False)):  # fmt: skip
+        low = 3000.0 + step * np.arange(20)
+        found = channel.gaps(np.concatenate([low, low[-1] + wide + step * np.arange(20)]))
+        assert found is not None
+        assert found.passed is passed
