@@ -195,6 +195,13 @@ def test_how_far_a_worth_carries_is_assumed_until_engines_have_shown_it() -> Non
     assert apart.degrees_of_freedom == 2.0
 
 
+def test_one_difference_between_two_engines_does_not_overrule_the_assumption() -> None:
+    two = spread(seen("1", 0.5), seen("2", 4.5))
+    square = 8.0 - lines_of(across(seen("1", 0.5)), CHANGES[0], WANTED)[0].worth.standard_error ** 2
+    assert (two.source, two.degrees_of_freedom) == (words.ASSUMED, 3.0)
+    assert two.percent**2 == pytest.approx((2 * 0.4**2 + square) / 3)
+
+
 def test_two_builds_of_one_sister_are_not_two_engines() -> None:
     """They say how well it was seen there, and nothing of how worths differ between engines."""
     twice = [seen("1", 2.0), seen("1", 3.4, "new")]
