@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from logbook.store.reader import Reader
 
 RICHER = 1.05
-"""Jets are begun with at least 5 % richer than computed (common practice, no source)."""
+"""Jets to be changed are begun at least 5 % richer than computed (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,8 @@ def compare_fuels(
         raise BadInput(f"{jet_mm:g} mm is no jet", where="Jet", wanted="such as 1.35 mm")
     jets: list[float | None] = [jet_mm, None, None]
     if jet_mm is not None and step.jet_diameter is not None and step.jet_area is not None:
-        jets = [jet_mm, jet_mm * step.jet_diameter, jet_mm * (step.jet_area * RICHER) ** 0.5]
+        richer = 1.0 if step.same_jets else RICHER
+        jets = [jet_mm, jet_mm * step.jet_diameter, jet_mm * (step.jet_area * richer) ** 0.5]
     return FuelCompare(before, after, step, *jets)
 
 

@@ -17,9 +17,9 @@ AIR_PER_OXYGEN = 4.773 * 28.962  # g of air for each mol of oxygen
 _CARBON, _HYDROGEN, _OXYGEN, _NITROGEN = 12.011, 1.008, 15.999, 14.007  # g/mol, IUPAC
 
 JET_ADVICE = (
-    "A starting point only: begin at least 5 % richer than computed, check pump,"
-    " needle-and-seat and pressure at full flow, make the first pull short and at reduced"
-    " timing, and watch lambda"
+    "A starting point only: begin at least 5 % richer than computed (jet area × 1.05),"
+    " check pump, needle-and-seat and pressure at full flow, make the first pull short and at"
+    " reduced timing, and watch lambda"
 )
 # A nitrogen-to-carbon share no motor gasoline comes near: nitromethane is in it.
 _NITRO_FREE = 0.01

@@ -24,6 +24,7 @@ ASSUMED_C = 15.0
 """A density without a temperature is taken as one at 15 °C, where fuels are sold (EN 228)."""
 
 _ONE_KIND = 0.01
+SAME_JETS = 0.005  # of the area: no set of jets is graded finer (common practice, no source)
 _NO_OXYGEN = 0.001
 # Aromatics need the least air of all hydrocarbons: benzene 13.2 (computed from C6H6).
 _LEAST_HYDROCARBON_RATIO = 13.1
@@ -72,6 +73,11 @@ class FuelChange:
     volume_flow: float | None
     energy_per_air: float | None
     cautions: tuple[Caution, ...]
+
+    @property
+    def same_jets(self) -> bool:
+        """Both fuels ask for the same jets: there is no step to begin with care."""
+        return self.jet_area is not None and abs(self.jet_area - 1.0) <= SAME_JETS
 
     @property
     def jet_diameter(self) -> float | None:
@@ -217,7 +223,7 @@ def _alike(old: FuelFigures, new: FuelFigures) -> bool:
 
 def _cautions(old: FuelFigures, new: FuelFigures, jets: float | None) -> tuple[Caution, ...]:
     found = []
-    if jets is not None:
+    if jets is not None and abs(jets - 1.0) > SAME_JETS:
         found.append(Caution("jets-a-start", JET_ADVICE))
     if (old.oxygenated or new.oxygenated) and not _alike(old, new):
         found.append(

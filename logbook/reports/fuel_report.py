@@ -74,10 +74,11 @@ def fuel_table(one: FuelSheet, system: str) -> Table:
 def compare_lines(view: FuelCompare, system: str) -> list[tuple[str, str]]:
     """What the step from one fuel to the other asks, in words with numbers."""
     step = view.change
+    same = ", the same jets" if step.same_jets else ""
     lines = [
         ("Fuel for the same lambda, by mass", _times(step.mass_flow)),
         ("Fuel for the same lambda, by volume", _times(step.volume_flow)),
-        ("Jet area", _times(step.jet_area) if step.jet_area else step.why_no_jets),
+        ("Jet area", f"{_times(step.jet_area)}{same}" if step.jet_area else step.why_no_jets),
         ("Jet diameter", _times(step.jet_diameter)),
         ("Energy in each kg of air", _times(step.energy_per_air)),
     ]
@@ -86,7 +87,8 @@ def compare_lines(view: FuelCompare, system: str) -> list[tuple[str, str]]:
             show(jet, "length", system, digits=4 if system == "us" else 3)
             for jet in (view.old_jet_mm, view.new_jet_mm, view.begin_jet_mm)
         ]
-        lines.append(("A jet of", f"{jets[0]} becomes {jets[1]}; begin with {jets[2]} or more"))
+        change = "stays" if step.same_jets else f"becomes {jets[1]}; begin with {jets[2]} or more"
+        lines.append(("A jet of", f"{jets[0]} {change}"))
     return lines
 
 
@@ -109,8 +111,10 @@ def _plain(value: float | None, digits: int) -> str:
 
 
 def _times(ratio: float | None) -> str:
-    """``× 1.043 (+4.3 %)``."""
+    """``× 1.043 (+4.3 %)``; a percentage that would be naught is left out."""
     if ratio is None:
         return NOTHING
     percent = f"{100 * (ratio - 1):+.1f} %".replace("-", "−")
+    if percent[1:] == "0.0 %":
+        return f"× {ratio:.3f}"
     return f"× {ratio:.3f} ({percent})"

@@ -32,6 +32,13 @@ def test_what_another_fuel_asks_of_the_jets(fuels: CommandLine) -> None:
     assert "× 2.194 (+119.4 %)" in spoken.out
 
 
+def test_the_same_jets_are_not_begun_richer(fuels: CommandLine) -> None:
+    ended = fuels.ok("fuel", "compare", "Tango", "Tango", "--jet", "1.35 mm", "--units", "metric")
+    assert "× 1.000, the same jets" in ended.out
+    assert "1.350 mm stays" in ended.out
+    assert "richer" not in ended.err
+
+
 def test_a_fuel_without_figures_says_what_is_missing(fuels: CommandLine) -> None:
     fuels.ok("fuel", "add", "Drum 3")
     ended = fuels.ok("fuel", "compare", "Drum 3", "Tango")
