@@ -220,7 +220,10 @@ async def test_a_query_that_cannot_be_read_is_explained(shop: Shop) -> None:
         await hand.type("power:>abc")
         await hand.notice("not a number")
         assert "sqlite" not in hand.text_of("#notice").lower()
+        assert "⚠ not searched; below still the pulls of" in hand.text_of("#head")
         await hand.press("f8")
+        await hand.until(lambda: "pulls" in hand.text_of("#head"), "the pulls of no query")
+        assert "not searched" not in hand.text_of("#head")
         await hand.until(lambda: not hand.text_of("#notice"), "the explanation to go")
 
 

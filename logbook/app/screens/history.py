@@ -13,7 +13,7 @@ from logbook.app.keys import Key, bindings
 from logbook.app.messages import PullsFound
 from logbook.app.screens.base import BookScreen
 from logbook.app.widgets.field import TypedInput
-from logbook.app.widgets.ink import Line, one
+from logbook.app.widgets.ink import Line, Span, one
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
 from logbook.reports import showing
@@ -43,7 +43,7 @@ class HistoryScreen(BookScreen[None]):
     def __init__(self, start: str = "") -> None:
         super().__init__()
         self._text = start
-        self._start = start
+        self._start = self._answered = start
         self._total = 0
         self._found: dict[str, FoundPull] = {}
         self._paging = False
@@ -117,8 +117,9 @@ class HistoryScreen(BookScreen[None]):
         """Show a page."""
         if self.stale(message):
             return
-        self._paging, self._total = False, message.total
+        self._paging, self._total, self._answered = False, message.total, self._text
         rows = self.query_one(Rows)
+        rows.fade(False)
         if not message.offset:
             self._found.clear()
         self._found.update({row.pull_id: row for row in message.rows})
@@ -138,15 +139,21 @@ class HistoryScreen(BookScreen[None]):
         rows = self.query_one(Rows)
         shown = f", {len(rows.rows):,} read" if len(rows.rows) < self._total else ""
         marks = f"  {len(rows.marked)} marked" if rows.marked else ""
-        self.query_one("#head", Text).put(
-            (("History  ", "strong"), (showing.count(self._total, "pull") + shown, "quiet"),
-             (marks, "changed"))
-        )  # fmt: skip
+        head: list[Span] = [("History  ", "strong")]
+        if self._text == self._answered:
+            head.append((showing.count(self._total, "pull") + shown, "quiet"))
+        else:
+            before = f"of “{self._answered.strip()}”" if self._answered.strip() else "of no query"
+            head.append((f"⚠ not searched; below still the pulls {before}", "caution"))
+        self.query_one("#head", Text).put((*head, (marks, "changed")))
 
     def refused(self, lane: str, refusal: Refusal) -> None:
-        """A query that cannot be read is explained; the last results stay."""
+        """A query that cannot be read is explained; the last results stay, and say whose they
+        are."""
         self._paging = self._open_when_found = False
         super().refused(lane, refusal)
+        self.query_one(Rows).fade(True)
+        self._draw_head()
 
     def _row(self, row: FoundPull) -> Row:
         timing = "" if row.timing_deg is None else f"{row.timing_deg:g}°"

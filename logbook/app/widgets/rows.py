@@ -82,6 +82,7 @@ class Rows(ScrollView, can_focus=True):
         self.rows: Sequence[Row] = ()
         self.empty = empty
         self.marked: set[str] = set()
+        self._faded = False
 
     @property
     def current(self) -> Row | None:
@@ -99,6 +100,12 @@ class Rows(ScrollView, can_focus=True):
         self.set_reactive(Rows.cursor, index)
         self._show_cursor()
         self.refresh()
+
+    def fade(self, faded: bool) -> None:
+        """Draw all rows quietly: they do not answer what is asked just now."""
+        if faded != self._faded:
+            self._faded = faded
+            self.refresh()
 
     def seen(self) -> Iterator[tuple[int, int, int]]:
         """Each row that is seen: its index, and the column and row of the terminal it stands at."""
@@ -195,6 +202,8 @@ class Rows(ScrollView, can_focus=True):
         for cell, w, column in zip(row.cells, widths, self.columns, strict=True):
             if w:
                 line.extend((*_cell(cell, w, column.align), (" ", "")))
+        if self._faded:
+            line = [(text, "quiet") for text, _ in line]
         over = Style(reverse=True) if chosen and self.has_focus else None
         return strip(self.app, tuple(line), width, base, over=over)
 
