@@ -18,8 +18,9 @@ PLACES: Mapping[str, str] = {
     "session": (
         "The pulls of this visit to the cell, newest first, and the answer for the chosen one."
         "\n\n▲ gain   ▼ loss   = nothing worth having   ? not settled or leaning"
-        "\n\nThe figure is the change of the set-up from the baseline, corrected to the session's"
-        " standard; the list has what each single pull differs by. 95 % is the interval it lies"
+        "\n\nThe large figure is the change of the set-up from the baseline, of all its pulls"
+        " together and corrected to the session's standard; the list has what each pull differs by"
+        " alone, with the sign of its set-up. 95 % is the interval it lies"
         " in. An assumed noise is a guess for this kind of"
         " cell until repeats of this session say better. The difference curve comes first: where"
         " the shaded band lies clear of the zero line, the change is real at that speed."

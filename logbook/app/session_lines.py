@@ -31,14 +31,15 @@ GAP = 5  # between two parts of a line, and at its ends
 
 
 def columns(system: str) -> tuple[Column, ...]:
-    """The pulls' columns; time and power only where there is room."""
+    """The pulls' columns; time and power only where there is room. The last is what each pull
+    differs by alone; the answer is of all pulls of its set-up together."""
     unit = quantities.display_unit("power", system)
     return (
         Column("Pull", 4, "right"),
         Column("Time", 5, least=40),
         Column("Changed", 0),
         Column(f"Power, {unit}", 9, "right", least=BROAD),
-        Column(f"Worth, {unit}", 9, "right"),
+        Column(f"Alone, {unit}", 9, "right"),
     )
 
 

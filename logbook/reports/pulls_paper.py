@@ -36,8 +36,8 @@ def pulls_parts(report: SessionReport, system: str) -> Iterator[Part]:
         yield Words("No pull was logged in this session.")
         return
     yield Table(
-        "Corrected figures; worth is this pull alone against the baseline's mean",
-        columns("Pull", "Time", "Changed", f">Power, {power}", f">Worth, {power}",
+        "Corrected figures; alone is this pull by itself against the baseline's mean",
+        columns("Pull", "Time", "Changed", f">Power, {power}", f">Alone, {power}",
                 f">Peak power, {power}", ">at rpm", f">Peak torque, {torque}", ">at rpm"),
         tuple(_pull(row, report, system) for row in rows),
     )  # fmt: skip

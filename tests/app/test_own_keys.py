@@ -73,7 +73,7 @@ async def test_the_units_go_over_on_the_fly_and_nothing_stored_changes(shop: Sho
         before = Path(shop.book).read_bytes()
         await hand.press("f9")
         await hand.until(lambda: "kW" in hand.text_of("#answer"), "kW")
-        await hand.until(lambda: "Worth, kW" in hand.screen_text(), "the heads")
+        await hand.until(lambda: "Alone, kW" in hand.screen_text(), "the heads")
         assert " hp" not in hand.screen_text()
         await hand.press("escape")
         await hand.front("EnginesScreen")

@@ -58,7 +58,7 @@ def test_a_sessions_page_has_the_figures_of_the_app(demo: Desk, boat: Page, ref:
     for row, shown in zip(reversed(view.rows), table, strict=True):
         cells = session_lines.pull_row(row, view, "us").cells
         assert shown["Power, hp"].removesuffix(" peak") == said(cells[3])
-        assert shown["Worth, hp"].replace("—", "") == said(cells[4])
+        assert shown["Alone, hp"].replace("—", "") == said(cells[4])
         assert shown["Time"] == said(cells[1])
     chosen = next(row for row in view.rows if row.worth is not None)
     found = answer(demo, view.session.id, chosen.pull.id)

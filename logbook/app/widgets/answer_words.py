@@ -13,6 +13,7 @@ from logbook.records.score import Figures
 from logbook.reports import showing
 
 CAUTION = "⚠ "
+WIDE = 60  # cells of a pane in which there is room for more words
 
 
 def caution_lines(cautions: Sequence[Caution], width: int) -> list[Line]:
@@ -39,7 +40,9 @@ def figure_lines(view: AnswerView, width: int, height: int, system: str) -> list
     """The sign and the figure in block letters; power itself where there is no difference."""
     figures = corrected(view)
     if view.from_baseline is not None:
-        return worth_figure(view.from_baseline, width, height, system, figures)
+        count = len(view.from_baseline.pulls)
+        of = f"of {count} pulls" if count > 1 else ""
+        return worth_figure(view.from_baseline, width, height, system, figures, of)
     power = main_power(figures)
     if power is None:
         return []
@@ -53,15 +56,15 @@ def figure_lines(view: AnswerView, width: int, height: int, system: str) -> list
 
 
 def worth_figure(
-    worth: Worth, width: int, height: int, system: str, figures: Figures
+    worth: Worth, width: int, height: int, system: str, figures: Figures, of: str = ""
 ) -> list[Line]:
-    """A judged difference in block letters with its shaped sign; unit, share and the power it
-    comes to beside it."""
+    """A judged difference in block letters with its shaped sign; unit, share, `of` how many pulls
+    it is, and the power it comes to beside it."""
     unit = quantities.display_unit("power", system)
     power = main_power(figures)
     label = "band power" if figures.band_power_kw is not None else "peak power"
     now = quantities.show(power, "power", system)
-    beside = {0: unit, 1: showing.percent(worth.percent), -2: label, -1: now}
+    beside = {0: unit, 1: showing.percent(worth.percent), 2: of, -2: label, -1: now}
     sign = showing.sign_of(worth.verdict)
     return difference_figure(sign, worth.difference_kw, role_of(worth.verdict), width, height,
                              system, beside)  # fmt: skip
@@ -95,18 +98,26 @@ def _beside(drawn: Sequence[str], role: str, beside: dict[int, str]) -> list[Lin
 def verdict_lines(view: AnswerView, session: SessionView, width: int, system: str) -> list[Line]:
     """The verdict with its interval, or why there is none."""
     if view.from_baseline is not None:
-        return worth_words(view.from_baseline, session, width, system)
+        alone: Line = BLANK
+        if view.row.own_difference_kw is not None and width >= WIDE:
+            own = showing.signed(view.row.own_difference_kw, system, unit=True)
+            alone = ((f"pull {view.row.pull.number} alone ", "quiet"), (own, ""))
+        return worth_words(view.from_baseline, session, width, system, alone)
     return wrap(view.why_none, width, "strong") if view.why_none else []
 
 
-def worth_words(worth: Worth, session: SessionView | None, width: int, system: str) -> list[Line]:
-    """The verdict, what it judges, the interval and how many pulls would settle it."""
+def worth_words(
+    worth: Worth, session: SessionView | None, width: int, system: str, alone: Line = BLANK
+) -> list[Line]:
+    """The verdict, what it judges, the interval and how many pulls would settle it. `alone` is
+    what the pull differs by alone, said where others of its set-up are judged with it."""
     sign, role = showing.sign_of(worth.verdict), role_of(worth.verdict)
     low, high = (showing.signed(edge, system) for edge in worth.interval_kw)
     unit = quantities.display_unit("power", system)
     parts: list[Line] = [((f"{sign} {worth.verdict}", role), (f" in {worth.quantity}", ""))]
     if len(worth.pulls) > 1:
-        parts.append(one(f"pulls {showing.numbers(worth.pulls)}"))
+        together = " together" if alone else ""
+        parts += [one(f"pulls {showing.numbers(worth.pulls)}{together}"), alone]
     if worth.more_pulls:
         parts.append(one(settled_by(worth)))
     interval: list[Line] = [one(f"95 % {low} to {high} {unit}")]
@@ -143,7 +154,9 @@ def _believed(worth: Worth, width: int) -> Line:
         assumed += ["drift", "re-setting"]
     if assumed:
         return one(f"{', '.join(assumed)} assumed", "caution")
-    return one("drift, re-setting: cell history", "quiet") if worth.wander and width < 60 else BLANK
+    return (
+        one("drift, re-setting: cell history", "quiet") if worth.wander and width < WIDE else BLANK
+    )
 
 
 def previous_lines(view: AnswerView, width: int, system: str) -> list[Line]:
@@ -176,7 +189,7 @@ def changed_lines(view: AnswerView, width: int) -> list[Line]:
 def peak_lines(view: AnswerView, width: int, system: str) -> list[Line]:
     """Corrected peaks with their speeds, and the band's torque where there is room."""
     figures, parts = corrected(view), list[Line]()
-    if figures.band_torque_nm is not None and width >= 60:
+    if figures.band_torque_nm is not None and width >= WIDE:
         text = quantities.show(figures.band_torque_nm, "torque", system)
         parts.append((("Band torque ", "quiet"), (text, "")))
     for label, value, kind, speed in (
@@ -193,7 +206,7 @@ def peak_lines(view: AnswerView, width: int, system: str) -> list[Line]:
 def reading_lines(view: AnswerView, width: int, system: str) -> list[Line]:
     """Vacuums, blow-by and the factor; the vacuums share a unit where the pane is narrow."""
     vacuums = [(label, value) for label, kind, value in view.readings if kind == "vacuum"]
-    shared = width < 60 and len(vacuums) > 1
+    shared = width < WIDE and len(vacuums) > 1
     parts: list[Line] = [
         ((f"{label} ", "quiet"), (showing.shown(value, kind, system), ""))
         for label, kind, value in view.readings
