@@ -32,7 +32,7 @@ from logbook.verdict.evidence import (
     pool,
 )
 from logbook.verdict.noise import Noise
-from logbook.verdict.visits import Across, Difference, added
+from logbook.verdict.visits import Across, Difference, Weights, added
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,13 +123,19 @@ def attribute(
         taken.append((-1.0, mine))
         carried += pooled.carried
     rest = across.estimate(added(*taken), carried=carried)
+    evidence = [[line.weights for line in lines] for lines in found]
     untold = [member.change for member in members if member.worth is None]
     return Attribution(
         total=across.estimate(whole),
         members=tuple(members),
         rest=rest,
         alone=_alone(rest, untold, assumed or {}),
-        verdict=_verdict(rest, worth_having_percent),
+        verdict=_verdict(
+            rest,
+            worth_having_percent,
+            single=any(_single(across, one) for one in ([whole], *filter(None, evidence))),
+            assumed=words.ASSUMED in {spread.source, *(n.source for n in across.between.values())},
+        ),
         carrying=spread,
     )
 
@@ -178,14 +184,25 @@ def _alone(
     return Bounds(low, high, tuple(said))
 
 
-def _verdict(rest: Difference, worth_having: float) -> str:
+def _single(across: Across, differences: Sequence[Weights]) -> bool:
+    """Whether a side of a difference, told by one or several, was pulled only once in all."""
+    before = after = 0
+    for weights in differences:
+        for session, of_session in weights.items():
+            order = across.visits[session].order
+            before += sum(len(order.pulls_of(label)) for label, w in of_session.items() if w < 0.0)
+            after += sum(len(order.pulls_of(label)) for label, w in of_session.items() if w > 0.0)
+    return min(before, after) < 2
+
+
+def _verdict(rest: Difference, worth_having: float, *, single: bool, assumed: bool) -> str:
     """The rules of every other running verdict; never a final one, since nothing was bracketed."""
     code = rules.running(
         rest.percent,
         rest.standard_error,
         rest.degrees_of_freedom,
         worth_having=worth_having,
-        single=False,
-        assumed=False,
+        single=single,
+        assumed=assumed,
     )
     return words.VERDICTS[int(code)]
