@@ -120,6 +120,7 @@ def pull_story(desk: Desk, ref: str) -> PullStory:
         worth=row.worth,
         source_name=source,
         samples=_samples(bench, pull),
+        why_none=why_none(bench, pull) if row.worth is None else "",
     )
 
 

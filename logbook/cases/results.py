@@ -269,7 +269,7 @@ class Closed:
 
 @dataclass(frozen=True, slots=True)
 class PullStory:
-    """One pull with all its context, as `pull show` prints it."""
+    """One pull with all its context, as `pull show` prints it; `why_none` where it has no worth."""
 
     row: PullRow
     session: Session
@@ -281,3 +281,4 @@ class PullStory:
     worth: Worth | None
     source_name: str | None
     samples: tuple[int, int] | None = None
+    why_none: str = ""

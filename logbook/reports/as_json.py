@@ -222,6 +222,7 @@ def pull_json(
         **row_json(story.row, story.session, story.engine),
         "air": air_view_json(story.air),
         "against_baseline": worth_json(story.worth),
+        "why_not_judged": story.why_none or None,
         "cautions": cautions_json([*story.row.cautions, *cautions]),
         "build": story.build.label,
         "session_opened_at": story.session.opened_at,

@@ -220,6 +220,8 @@ def pull_sheet(story: PullStory, system: str) -> list[RenderableType]:
         parts += [Text(), figures_grid(columns, system)]
     if story.worth is not None:
         parts += [Text(), sheet(worth_lines(story.worth, "Against the baseline", system))]
+    else:
+        parts += [Text(), sheet([("Not judged", story.why_none)])]
     return parts
 
 

@@ -70,6 +70,9 @@ def test_a_calibration_from_a_script_and_pulls_taken_through_it(shop: CommandLin
     assert after["observed"] == pull["observed"]
     assert after["corrected"]["peak_torque_nm"] < pull["corrected"]["peak_torque_nm"]
     assert "recalibrated" in {caution["code"] for caution in after["cautions"]}
+    other = shop.ok(*peaks(399, *AIR), "--json").json
+    shown = shop.ok("pull", "show", other["id"])
+    assert "Not judged" in shown.out
     shop.ok("calibration", "apply", "--take-off", "--pull", "RB-2/last/1")
     assert shop.ok("pull", "show", pull["id"], "--json").json["corrected"] == pull["corrected"]
     shop.ok("calibration", "change", made["id"], "--drop")
