@@ -49,6 +49,9 @@ class Change(Reader):
         self.what = what
         self.why = why
         self._undoes: str | None = None
+        # By pull: the trace that its new file was outlined over, and the copy that waits for it.
+        self._outlined: dict[str, StoredTrace] = {}
+        self._copies: dict[str, tuple[str, bytes]] = {}
         self._lines: list[tuple[str, str, str | None, SqlValue, SqlValue]] = []
 
     @contextmanager
@@ -196,6 +199,8 @@ class Change(Reader):
         if self._db.execute("SELECT 1 FROM traces WHERE pull_id = ?", (pull_id,)).fetchone():
             raise Conflict("this pull already has a trace; what was measured is kept for ever")
         new = stored_trace(trace) if isinstance(trace, Trace) else trace
+        if self._outlined.pop(pull_id, new) is not new:
+            raise RuntimeError("a file was outlined over another trace of this pull")
         self._db.execute(
             "INSERT INTO traces (pull_id, samples, first_sample, last_sample) VALUES (?, ?, ?, ?)",
             (pull_id, new.samples, new.first_sample, new.last_sample),
@@ -206,6 +211,9 @@ class Change(Reader):
             [(pull_id, at, *row) for at, row in enumerate(new.rows)],
         )
         self.count_samples(new.samples)
+        if pull_id in self._copies:
+            source_id, content = self._copies.pop(pull_id)
+            sources.outline_kept(self._db, source_id, content, pull_id, new.channels)
 
     def count_samples(self, count: int) -> None:
         """Number the samples of a trace so long; the view of points counts with them."""
@@ -223,14 +231,14 @@ class Change(Reader):
         """Store a source file; gives the id it has in the book.
 
         A file of the same hash is stored once: its first id is given. Where the whole file is
-        the source of one pull, `trace` is what that pull will have stored before the change
-        ends: then the numbers that the trace holds are not kept a second time.
+        the source of one pull, `trace` is what `put_trace` will be given for that pull before the
+        change ends: then the numbers that the trace holds are not kept a second time.
         """
         sha256, channels = source.sha256.lower(), trace.channels if pull_id and trace else ()
         row = self._db.execute("SELECT id FROM sources WHERE sha256 = ?", (sha256,)).fetchone()
         if row is not None:
             if pull_id and channels:
-                sources.outline_kept(self._db, row[0], source.content, pull_id, channels)
+                self._copies[pull_id] = (row[0], source.content)
             return str(row[0])
         content, outlined = sources.outline_or_copy(source.content, sha256, channels)
         self._db.execute(
@@ -247,6 +255,8 @@ class Change(Reader):
                 pull_id if outlined else None,
             ),
         )
+        if outlined and pull_id and trace:
+            self._outlined[pull_id] = trace
         return source.id
 
     def put_source_kind(self, kind: SourceKind) -> str:

@@ -123,7 +123,7 @@ def outline_kept(db: sqlite3.Connection, source_id: str, content: bytes, pull_id
                  channels: Sequence[StoredChannel]) -> bool:  # fmt: skip
     """Let the outline take the place of a file's copy where it is smaller; gives whether it did.
 
-    `content` are the file's bytes. Its trace must be in the book when the change is written.
+    `content` are the file's bytes; the pull is one of this file, and its trace is in the book.
     """
     from logbook.store.outlining import outline_of
 

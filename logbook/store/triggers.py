@@ -281,11 +281,13 @@ def _kept_triggers() -> Iterator[str]:
         yield _refusing(f"{table}_no_{event.lower()}", event, table, said)
     yield _refusing("traces_kept", "DELETE", "traces", said)
     yield _refusing("traces_no_update", "UPDATE OF pull_id, samples", "traces", said)
-    # A copy may give way to a smaller outline over a trace; see `sources`.
+    # A copy may give way to a smaller outline over the trace of a pull of it; see `sources`.
     same = " AND ".join(f"NEW.{name} IS OLD.{name}" for name in _OF_A_FILE)
     outlined = (
-        f"{same} AND OLD.trace_pull_id IS NULL AND NEW.trace_pull_id IS NOT NULL"
+        f"{same} AND OLD.trace_pull_id IS NULL"
         " AND length(NEW.content_zlib) < length(OLD.content_zlib)"
+        " AND EXISTS (SELECT 1 FROM traces t JOIN pulls p ON p.id = t.pull_id"
+        " WHERE p.id = NEW.trace_pull_id AND p.source_id = OLD.id)"
     )
     body = f"SELECT RAISE(ABORT, '{said}');"
     yield _trigger("sources_no_update", "BEFORE UPDATE", "sources", body, f"NOT ({outlined})")

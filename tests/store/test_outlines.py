@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import sqlite3
+import zlib
 from collections.abc import Callable
 from contextlib import closing
 from hashlib import sha256
@@ -20,6 +22,7 @@ from logbook.records.trace import Channel, Source, Trace
 from logbook.refusals import BookTrouble, Conflict
 from logbook.store import sources
 from logbook.store.book import Book
+from logbook.store.change import Change
 from logbook.store.migrations import MIGRATIONS, migrate
 from logbook.store.outline import Outline, written
 from logbook.store.outlining import outline_of
@@ -81,15 +84,20 @@ def source_of(content: bytes) -> Source:
 
 def log(shop: Shop, content: bytes, trace: Trace) -> tuple[str, str]:
     """A pull with this file and trace; gives the ids of the pull and of the file."""
-    stored, pull_id = stored_trace(trace), new_id()
     with shop.book.changing(who="x", what="Logged") as change:
-        source_id = change.put_source(source_of(content), pull_id=pull_id, trace=stored)
-        pull = Pull(
-            id=pull_id, session_id=shop.session.id, number=change.next_number(shop.session.id),
-            at=OPENED, kind="sweep", setup_id=change.put_setup(timing(30)), source_id=source_id,
-        )  # fmt: skip
-        change.insert(pull)
-        change.put_trace(pull_id, stored)
+        return fill(change, shop, content, trace)
+
+
+def fill(change: Change, shop: Shop, content: bytes, trace: Trace) -> tuple[str, str]:
+    """The same within a change."""
+    stored, pull_id = stored_trace(trace), new_id()
+    source_id = change.put_source(source_of(content), pull_id=pull_id, trace=stored)
+    pull = Pull(
+        id=pull_id, session_id=shop.session.id, number=change.next_number(shop.session.id),
+        at=OPENED, kind="sweep", setup_id=change.put_setup(timing(30)), source_id=source_id,
+    )  # fmt: skip
+    change.insert(pull)
+    change.put_trace(pull_id, stored)
     return pull_id, source_id
 
 
@@ -145,11 +153,10 @@ def test_a_waiting_copy_gives_way_to_the_outline_and_stays_one_after_kill_9(shop
     assert before[1] is None
     child = os.fork()
     if child == 0:  # pragma: no cover
-        with closing(sqlite3.connect(shop.book.path, isolation_level=None)) as db:
-            db.execute("BEGIN IMMEDIATE")
-            stored = stored_trace(trace)
-            sources.outline_kept(db, source_id, content, new_id(), stored.channels)
-            os.kill(os.getpid(), signal.SIGKILL)
+        with Book.open(shop.book.path) as book, book.changing(who="x", what="Killed") as change:
+            fill(change, shop, content, trace)
+            (size,) = next(change.rows("SELECT length(content_zlib) FROM sources"))
+            os.kill(os.getpid(), signal.SIGKILL if size < before[0] else signal.SIGTERM)
     assert os.WTERMSIG(os.waitpid(child, 0)[1]) == signal.SIGKILL
     assert kept_as(shop.book, source_id) == before
     pull_id, again = log(shop, content, trace)
@@ -158,6 +165,22 @@ def test_a_waiting_copy_gives_way_to_the_outline_and_stays_one_after_kill_9(shop
     assert (size < before[0], over) == (True, pull_id)
     with shop.book.reading() as read:
         assert read.source(source_id).content == content
+    assert verify(shop.book) == []
+
+
+def test_a_pull_gets_the_trace_that_its_file_was_outlined_over(shop: Shop) -> None:
+    content = SWEEP.encode()
+    trace = read_bytes("run_1.csv", content).trace
+
+    def mix_up() -> None:
+        with shop.book.changing(who="x", what="Mixed up") as change:
+            change.put_source(source_of(content), pull_id="p", trace=stored_trace(trace))
+            change.put_trace("p", stored_trace(trace))
+
+    with pytest.raises(RuntimeError, match="another trace of this pull"):
+        mix_up()
+    with shop.book.reading() as read:
+        assert read.source_of_content(sha256(content).hexdigest()) is None
 
 
 def test_an_outline_without_its_trace_is_never_written(shop: Shop) -> None:
@@ -195,20 +218,31 @@ def test_other_programs_cannot_part_an_outline_from_its_trace(shop: Shop, sql: s
 
 
 @pytest.mark.parametrize(
-    "sql",
+    "columns",
     [
-        "UPDATE sources SET trace_pull_id = ?, content_zlib = zeroblob(9999)",
-        "UPDATE sources SET trace_pull_id = ?",
-        "UPDATE sources SET trace_pull_id = ?, content_zlib = x'00', name = 'other.csv'",
-        "UPDATE sources SET trace_pull_id = ?, content_zlib = x'00', sha256 = upper(sha256)",
+        "content_zlib = zeroblob(9999), trace_pull_id = '{pull}'",
+        "trace_pull_id = '{pull}'",
+        "content_zlib = x'00'",
+        "content_zlib = x'00', trace_pull_id = '{pull}', name = 'other.csv'",
+        "content_zlib = x'00', trace_pull_id = '{pull}', sha256 = upper(sha256)",
+        "content_zlib = x'00', trace_pull_id = 'nobody'",
+        "content_zlib = x'00', trace_pull_id = '{other}'",
     ],
 )
-def test_a_copy_gives_way_to_nothing_but_a_smaller_outline(shop: Shop, sql: str) -> None:
-    _, pull_id, _ = outlined(shop)
+def test_a_copy_gives_way_to_nothing_but_a_smaller_outline(shop: Shop, columns: str) -> None:
+    _, other, _ = outlined(shop)
+    content = b"another file" * 99
     with shop.book.changing(who="x", what="Landed") as change:
-        change.put_source(source_of(b"another file" * 99))
+        source_id = change.put_source(source_of(content))
+    pull = shop.pull(source_id=source_id)
+    trace = Trace((Channel("Torque", "torque", "Nm", np.ones(3), 2),), 0, 2)
+    with shop.book.changing(who="x", what="Trace") as change:
+        change.put_trace(pull.id, trace)
+    said = columns.format(pull=pull.id, other=other)
     with pytest.raises(sqlite3.DatabaseError, match="what was measured is kept for ever"):
-        shop.plain_sql(f"{sql} WHERE trace_pull_id IS NULL", pull_id)
+        shop.plain_sql(f"UPDATE sources SET {said} WHERE id = ?", source_id)
+    with shop.book.reading() as read:
+        assert read.source(source_id).content == content
 
 
 def damaged(shop: Shop, sql: str) -> Path:
@@ -299,3 +333,23 @@ def test_outlines_that_fit_nothing_are_refused() -> None:
     for packed, over in broken:
         with pytest.raises(ValueError, match=r"trace|outline|bytes"):
             written(packed, over, len(content))
+
+
+def test_outlines_are_read_for_ever_as_they_are_written_today() -> None:
+    channels = stored_trace(
+        Trace(
+            (Channel("rpm", None, "", np.array([4000.0, 12050.0]), 0),
+             Channel("nm", None, "", np.array([-0.5, 300.25]), 2),
+             Channel("x", None, "", np.array([np.nan, 2.0]), 1)),
+            0, 1,
+        )
+    ).channels  # fmt: skip
+    even = {"number": "#", "skipped": "~", "point": ",", "printed": "ff", "rows": 2}
+    uneven = {"number": "#", "skipped": "~", "point": ".", "printed": "ftr", "rows": None}
+    for told, text, content in (
+        (even, "a;b\n#;#\r\n", b"a;b\n4000;-0,50\r\n12050;300,25\r\n"),
+        (even, "a;b\n#;#\r\n", b"a;b\n4000;-0,50\r\n12050;300,25"),
+        (uneven, "#,#,\n~+12 050,#,#\n\xe9", b"4000,-0.5,\n+12 050,300.25,2.0\n\xe9"),
+    ):
+        packed = zlib.compress(f"{json.dumps(told)}\n{text}".encode("latin-1"))
+        assert written(packed, channels, len(content)) == content

@@ -81,6 +81,7 @@ def test_over_a_trace_that_both_books_have_the_file_is_taken_whole(shop: Shop, s
     merge(south.book, shop.book.path)
     with south.book.changing(who="x", what="Landed") as change:
         source_id = change.put_source(source_of(CONTENT))
+        change.update(Pull, pull.id, source_id=source_id)
     with closing(sqlite3.connect(south.book.path, isolation_level=None)) as db:
         channels = sources.channels_of(db, pull.id)
         assert sources.outline_kept(db, source_id, CONTENT, pull.id, channels)
