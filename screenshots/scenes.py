@@ -137,6 +137,17 @@ async def inspections(at: Visitor) -> None:
     await at.to("InspectionsScreen")
 
 
+async def attached(at: Visitor) -> None:
+    """Files attached to an engine, the first one just now."""
+    await sheet(at)
+    await at.press("o")
+    await at.to("AttachedScreen")
+    await at.press("n")
+    await at.to("FilePicker")
+    await at.press("enter")
+    await at.to("AttachedScreen")
+
+
 async def calibration_form(at: Visitor) -> None:
     """Taking a calibration down, with a pair that is none."""
     await cell(at)
@@ -401,6 +412,7 @@ SCENES: dict[str, Scene] = {
     "fuels": fuels,
     "parts": parts,
     "inspections": inspections,
+    "attached": attached,
     "cell": cell,
     "calibration-form": calibration_form,
     "opening": opening,

@@ -54,6 +54,12 @@ PLACES: Mapping[str, str] = {
         " than they differ among themselves."
         "\n\n✓ within its limit   ~ reclaim: dressed back within tolerance and kept   ✗ reject"
     ),
+    "attached": (
+        "Photos, sheets and other files on the engine, its builds, inspections and sessions. n adds"
+        " one to what this list was opened for. Each is kept under its hash in a folder beside the"
+        " book; ⚠ is not there any more. What is taken off stays in the folder, so that u brings it"
+        " back."
+    ),
     "due": (
         "What the shop wants looked at: ⚠ due, ! soon (nine tenths used up), ✓ not yet. Pulls that"
         " were excluded count too, the engine has run them. Minutes are those that were recorded;"

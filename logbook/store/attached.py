@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import IO
 
+from logbook import underway
 from logbook.refusals import BadFile, BookTrouble, Conflict
 from logbook.store.backups import BACKUPS
 from logbook.store.reader import Reader
@@ -70,6 +71,7 @@ def keep_stream(book: Path, source: IO[bytes]) -> tuple[str, int]:
     try:
         with unfinished.open("wb") as copy:
             while part := source.read(_CHUNK):
+                underway.step()
                 digest.update(part)
                 size += len(part)
                 copy.write(part)

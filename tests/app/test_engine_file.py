@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from tests.app.conftest import Shop, file_engine, hand_on, measure_build
+from logbook.cases.attachments import list_attached
+from tests.app.conftest import Shop, file_engine, hand_on, in_session, measure_build
 from tests.published import nist_strd
 
 
@@ -175,3 +176,47 @@ async def test_the_cell_is_reached_from_the_session_and_its_safety_list_ticked(s
         await hand.press("escape", "b")
         await hand.front("BackupsScreen")
         await hand.until(lambda: "session closed" in hand.text_of("#judged"), "backups")
+
+
+async def test_a_file_is_attached_to_a_session_listed_taken_off_and_brought_back(
+    shop: Shop,
+) -> None:
+    async with in_session(shop) as hand:
+        await hand.press("O")
+        await hand.front("AttachedScreen")
+        await hand.until(lambda: "a new one goes to this session" in hand.text_of("#head"), "it")
+        await hand.press("n")
+        await hand.front("FilePicker")
+        await hand.until(lambda: any("run-4.csv" in row for row in hand.rows()), "the files")
+        assert "File to attach to this session" in hand.text_of("#head")
+        await hand.press("enter")
+        await hand.front("AttachedScreen")
+        await hand.notice("attached to this session")
+        await hand.until(lambda: len(hand.rows()) == 1, "the file")
+        kept = list_attached(shop.desk, "RB-2")[0]
+        assert (kept.attachment.session_id, kept.there) == (shop.session_id, True)
+        await hand.press("delete")
+        await hand.front("ConfirmScreen")
+        await hand.press("enter")
+        await hand.notice("taken off")
+        assert not hand.rows()
+        await hand.press("u")
+        await hand.until(lambda: len(hand.rows()) == 1, "it is back")
+
+
+async def test_a_file_is_attached_to_the_inspection_chosen(shop: Shop) -> None:
+    file_engine(shop)
+    async with hand_on(shop.book, clock=shop.clock) as hand:
+        await hand.until(lambda: bool(hand.rows()), "the engines")
+        await hand.press("s")
+        await hand.front("SheetScreen")
+        await hand.press("i")
+        await hand.front("InspectionsScreen")
+        await hand.until(lambda: bool(hand.rows()), "the inspection")
+        await hand.press("o")
+        await hand.front("FilePicker")
+        await hand.until(lambda: bool(hand.rows()), "the files")
+        await hand.press("enter")
+        await hand.front("InspectionsScreen")
+        await hand.notice("attached to the inspection of")
+        assert list_attached(shop.desk, "RB-2")[0].attachment.inspection_id

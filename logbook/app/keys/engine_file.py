@@ -43,8 +43,17 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("inspections.new", "n", "new", "n", "new inspection", "Take an inspection down"),
         Key("inspections.clearance", "c", "clearance", "c", "add clearance",
             "Add a clearance, measured against its limit, to the inspection chosen"),
+        Key("inspections.attach", "o", "attach", "o", "attach",
+            "Attach a photo or any file to the inspection chosen", row=False),
         *UNDO,
         Key("inspections.back", *BACK[:2], BACK[2], "back", "Back to the engine's sheet"),
+    ),
+    "attached": as_list(
+        Key("attached.new", "n", "new", "n", "attach", "Attach a photo or any file"),
+        Key("attached.drop", "delete", "drop", "Del", "take off",
+            "Take the file off; its bytes stay, so that it can be brought back"),
+        *UNDO,
+        Key("attached.back", *BACK[:2], BACK[2], "back", "Back"),
     ),
     "due": as_list(
         Key("due.done", "enter", "open", "Enter", "done", "It was done: count anew"),

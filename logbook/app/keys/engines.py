@@ -36,6 +36,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
             "The newest build's measures against their tolerances"),
         Key("sheet.compare", "c", "compare", "c", "compare",
             "Lay builds, sessions or sisters over each other"),
+        Key("sheet.attached", "o", "attached", "o", "attached files",
+            "Photos and other files attached to the engine; attach another", row=False),
         Key("sheet.years", "h", "years", "h", "over the years",
             "Best power by build, blow-by, vacuum, oil pressure and leak-down with their limits"),
         *UNDO,

@@ -45,6 +45,8 @@ PLACES: Mapping[str, tuple[Key, ...]] = {
         Key("session.curve", "v", "curve", "v", "curves",
             "Difference curve, curves laid over each other, or both", row=False),
         Key("session.sheet", "i", "sheet", "i", "sheet", "The engine's sheet", row=False),
+        Key("session.attached", "O", "attached", "O", "attached files",
+            "Photos and other files attached to the engine; attach one to this session", row=False),
         Key("session.cell", "C", "cell", "C", "cell",
             "Calibrations, safety list, standards, backups of the cell", row=False),
         Key("session.close", "z", "close", "z", "close session",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from logbook.app.keys import Key, bindings
@@ -235,22 +234,11 @@ class BuildScreen(DetailScreen[None]):
 
     def action_attach(self) -> None:
         """Attach a file to the build."""
-        from logbook.app.screens.file_picker import FilePicker
+        if self._label is not None:
+            from logbook.app.screens.attached import attach_file
+            from logbook.cases.attachments import Owner
 
-        self.app.push_screen(FilePicker(), self._take_file)
-
-    def _take_file(self, path: Path | None) -> None:
-        if path is None or self._label is None:
-            return
-        tag, label = self._tag, self._label
-
-        def job(desk: Desk) -> str:
-            from logbook.cases.attachments import Owner, attach
-
-            kept = attach(desk, path, Owner(tag, build=label))
-            return f"{kept.attachment.name} attached to {label}. u takes it off."
-
-        self.write(job)
+            attach_file(self, Owner(self._tag, build=self._label), self._label)
 
 
 def item_lines(item: BuildItem, width: int) -> list[Line]:

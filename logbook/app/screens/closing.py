@@ -48,6 +48,15 @@ class SessionClosing(BookScreen[None]):
         if self.view is not None:
             self.book.show_sheet(self.view.engine.tag)
 
+    def action_attached(self) -> None:
+        """Files attached to the engine; another for this session."""
+        if self.view is not None:
+            from logbook.app.screens.attached import AttachedScreen
+            from logbook.cases.attachments import Owner
+
+            owner = Owner(session=self.session_id)
+            self.app.push_screen(AttachedScreen(self.view.engine.tag, owner, "this session"))
+
     def action_cell(self) -> None:
         """The cell that this session runs in."""
         if self.view is not None:

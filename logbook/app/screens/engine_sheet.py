@@ -220,6 +220,13 @@ class SheetScreen(BookScreen[None]):
 
         self.app.push_screen(YearsScreen(self._tag))
 
+    def action_attached(self) -> None:
+        """Files attached to the engine and to what belongs to it."""
+        from logbook.app.screens.attached import AttachedScreen
+        from logbook.cases.attachments import Owner
+
+        self.app.push_screen(AttachedScreen(self._tag, Owner(self._tag), "the engine"))
+
     def action_parts(self) -> None:
         """What is in the builds."""
         from logbook.app.screens.build_sheet import BuildScreen

@@ -43,15 +43,16 @@ class FilePicker(BookScreen[Path]):
     BINDINGS = bindings("files")
     last_folder: Path | None = None
 
-    def __init__(self) -> None:
+    def __init__(self, heading: str = "Trace file") -> None:
         super().__init__()
+        self._heading = heading
         self._folder = FilePicker.last_folder or Path.cwd()
         self._by_name = False
         self._found: dict[str, Found] = {}
 
     def content(self) -> ComposeResult:
         """The folder and what is in it."""
-        yield Text((("Trace file", "strong"),), id="head")
+        yield Text(((self._heading, "strong"),), id="head")
         yield Rows(
             (Column("Name", 0), Column("Size", 9, "right"), Column("Changed", 18, least=60)),
             empty="Nothing here.",
@@ -75,7 +76,7 @@ class FilePicker(BookScreen[Path]):
         self._found = {str(one_.path): one_ for one_ in found}
         kind = "by name" if self._by_name else "newest first"
         self.query_one("#head", Text).put(
-            (("Trace file  ", "strong"), (_short(self._folder), ""), (f"  {kind}", "quiet"))
+            ((f"{self._heading}  ", "strong"), (_short(self._folder), ""), (f"  {kind}", "quiet"))
         )
         rows = [self._row(one_) for one_ in found]
         first_file = next((str(one_.path) for one_ in found if not one_.is_folder), None)
@@ -169,7 +170,7 @@ class PathForm(ShortForm[Path]):
     BINDINGS = bindings("factor")
 
     def __init__(self, folder: Path) -> None:
-        super().__init__("", "Path of a trace file or a folder")
+        super().__init__("", "Path of a file or a folder")
         self._folder = folder
 
     def entries(self) -> ComposeResult:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 EMPTY = "No inspection yet: n takes the first down."
 VERDICT_ROLES = {"within": "gain", "reclaim": "caution", "reject": "loss"}
 _LABEL, _CELL = 28, 6
+_OF_ONE = frozenset({"inspections.edit", "inspections.clearance", "inspections.attach"})
 
 
 class InspectionsScreen(DetailScreen[None]):
@@ -114,7 +115,7 @@ class InspectionsScreen(DetailScreen[None]):
 
     def key_words(self, key: Key) -> str | None:
         """Nothing to correct without an inspection."""
-        if key.id in ("inspections.edit", "inspections.clearance") and self.chosen is None:
+        if key.id in _OF_ONE and self.chosen is None:
             return None
         return key.words
 
@@ -134,6 +135,16 @@ class InspectionsScreen(DetailScreen[None]):
             from logbook.app.screens.inspection_form import InspectionForm
 
             self.app.push_screen(InspectionForm(view.engine, view.inspection))
+
+    def action_attach(self) -> None:
+        """Attach a file to the inspection chosen."""
+        view = self._views.get(self.chosen or "")
+        if view is not None:
+            from logbook.app.screens.attached import attach_file
+            from logbook.cases.attachments import Owner
+
+            on = showing.date_words(view.inspection.inspected_on)
+            attach_file(self, Owner(inspection=view.inspection.id), f"the inspection of {on}")
 
     def action_clearance(self) -> None:
         """Add a clearance to the inspection chosen."""
