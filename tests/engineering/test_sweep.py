@@ -191,3 +191,66 @@ def test_as_many_parts_as_pulls_whatever_the_rate_and_the_start(
     assert len(parts) == count
     assert all(b > a for a, b in parts)
     assert all(first[1] < second[0] for first, second in pairwise(parts))
+
+
+def _rises(*ends: tuple[float, float]) -> Array:
+    """Straight rises one after another, a hundred samples each."""
+    return np.concatenate([np.linspace(low, high, 101) for low, high in ends])
+
+
+@pytest.mark.parametrize(("low", "taken"), [(5730.0, False), (5670.0, True)])
+def test_a_rise_of_less_than_a_twentieth_is_no_sweep(low: float, taken: bool) -> None:
+    if taken:
+        assert rising_part(None, _rises((low, 6000.0))) == (0, 100)
+    else:
+        with pytest.raises(BadInput, match="no more than 270 rpm"):
+            rising_part(None, _rises((low, 6000.0)))
+
+
+# Of how many pulls a log is: each rule from both sides of where it lies.
+@pytest.mark.parametrize(
+    ("speed", "load", "count"),
+    [
+        # A rise is a pull from half of the longest on.
+        (_rises((3000.0, 6000.0), (3000.0, 4450.0)), None, 1),
+        (_rises((3000.0, 6000.0), (3000.0, 4550.0)), None, 2),
+        # A dip of up to 1 % of the speed range belongs to the rise.
+        (_rises((3000.0, 4500.0), (4473.0, 6000.0)), None, 1),
+        (_rises((3000.0, 4500.0), (4467.0, 6000.0)), None, 2),
+        # Loaded is what has a quarter of the highest load.
+        (_rises((3000.0, 6000.0), (3000.0, 6000.0)), 0.23, 1),
+        (_rises((3000.0, 6000.0), (3000.0, 6000.0)), 0.27, 2),
+    ],
+)
+def test_how_many_pulls_there_are(speed: Array, load: float | None, count: int) -> None:
+    half = len(speed) // 2
+    loads = None if load is None else np.repeat([300.0, 300.0 * load], half)
+    assert len(rising_parts(None, speed, loads)) == count
+
+
+@pytest.mark.parametrize(
+    ("step", "pause", "count"), [(0.05, 0.95, 1), (0.05, 1.05, 2), (0.2, 1.9, 1), (0.2, 2.1, 2)]
+)
+def test_a_pause_in_the_recording_of_a_second_and_ten_samples_parts_it(
+    step: float, pause: float, count: int
+) -> None:
+    first = np.arange(100) * step
+    time = np.concatenate([first, first[-1] + pause + first])
+    assert len(rising_parts(time, np.linspace(3000.0, 6000.0, 200))) == count
+
+
+def test_a_rate_looks_a_quarter_of_a_second_either_way() -> None:
+    time = np.arange(0, 10, 0.05)
+    rate = speed_rate(time, 3000.0 + 100.0 * np.maximum(time - 5.0, 0.0))
+    assert rate[94] == pytest.approx(0.0, abs=1e-6)  # 4.70 s, up to 4.95 s
+    assert rate[96] > 1.0  # 4.80 s, up to 5.05 s
+
+
+@pytest.mark.parametrize(
+    ("seconds", "rpm_s", "steps"), [(2.1, 0.0, 1), (1.95, 0.0, 0), (6.0, 28.0, 1), (6.0, 33.0, 0)]
+)
+def test_a_speed_is_held_for_two_seconds_within_a_hundredth_a_second(
+    seconds: float, rpm_s: float, steps: int
+) -> None:
+    time = np.arange(0, seconds, 0.02)
+    assert len(steady_parts(time, 3000.0 + rpm_s * time)) == steps
