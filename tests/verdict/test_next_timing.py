@@ -156,7 +156,7 @@ def test_it_stops_where_the_rest_is_noise_and_says_so() -> None:
     torque = 100.0 - loss_percent(np.array(timings) - 33.0, 4e-4, 0.0)
     advice = next_timing(timing_pulls(range(9), timings, torque), WIDE, present_deg=30.0)
     assert advice.next_deg is None
-    assert "the rest is noise" in advice.stop
+    assert "less than 0.03 %: the rest is noise" in advice.stop
     assert advice.now_deg == pytest.approx(33.0, abs=1.0)
     keen = next_timing(
         timing_pulls(range(9), timings, torque), WIDE, present_deg=30.0, stop_below_percent=0.0

@@ -166,6 +166,24 @@ def test_a_lopsided_sweep_is_found_not_to_be_a_parabola() -> None:
     assert "not-a-parabola" in [doubt.code for doubt in answer.doubts]
 
 
+def test_the_parabola_is_doubted_from_one_chance_in_twenty_on() -> None:
+    """The bend at which the doubt begins has p = 0.05."""
+    wide = np.tile(np.array([26.0, 28.0, 30.0, 32.0, 34.0]), 3)
+
+    def doubt(bend: float) -> str:
+        plain = 100.0 - 0.04 * (wide - 30.0) ** 2 + bend * (wide - 30.0) ** 3 + NOISE[:15]
+        pulls = timing_pulls(range(15), wide, plain, wander=NO_WANDER)
+        found = judge_timing(pulls, near_percent=None).doubts
+        return next((one.text for one in found if one.code == "not-a-parabola"), "")
+
+    without, with_doubt = 0.0, 0.01
+    assert (doubt(without), bool(doubt(with_doubt))) == ("", True)
+    for _ in range(20):
+        middle = (without + with_doubt) / 2.0
+        without, with_doubt = (without, middle) if doubt(middle) else (middle, with_doubt)
+    assert "(p = 0.050)" in doubt(with_doubt)
+
+
 def test_a_timing_that_alone_decides_is_named() -> None:
     timing = np.array([24.0, 26, 28, 30] * 4 + [36])
     torque = 100.0 - 0.04 * (timing - 26.0) ** 2 + NOISE[:17]
