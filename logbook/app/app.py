@@ -12,11 +12,12 @@ from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.events import Event, Key
+from textual.events import Event, Key, Paste
 
 from logbook.app import theme
 from logbook.app.air_feed import KEEP, LISTEN, AirKeeper
 from logbook.app.host import DemoMaker, Host
+from logbook.app.in_order import InOrder, Passed
 from logbook.app.keymap import Keymap
 from logbook.app.keys import shared_bindings
 from logbook.app.landings import LOOK, TAKE, Landings
@@ -26,7 +27,6 @@ from logbook.app.messages import (
     Faulted,
     FolderLooked,
     Got,
-    KeysHeld,
     LandingsTaken,
     Refused,
     UnitsChanged,
@@ -120,6 +120,7 @@ class LogbookApp(Host):
         self.wall = wall
         self.keymap = Keymap(keys)
         self.set_keymap(self.keymap.bindings)
+        self._in_order = InOrder(self, super().on_event)
         self._cautions = (*cautions, *self.keymap.cautions, *theme.install(self, colors))
         self._keep = log
 
@@ -268,26 +269,21 @@ class LogbookApp(Host):
         """What had landed is in the book."""
         self.landings.taken(message)
 
-    # -- keys that come before what they are meant for ----------------------------------------
+    # -- keys --------------------------------------------------------------------------------
 
     async def on_event(self, event: Event) -> None:
         """Every key comes in here, in the order it was pressed."""
-        if isinstance(event, Key) and not event.is_forwarded:
-            if event.key == STOP_KEY and self._stops():
-                return
-            if self._held_by_screen(event):
-                return
-        await super().on_event(event)
+        if not isinstance(event, Key | Paste):
+            await super().on_event(event)
+        elif event.is_forwarded:
+            await super().on_event(event)
+            await self._in_order.passed()
+        elif not (isinstance(event, Key) and event.key == STOP_KEY and self._stops()):
+            await self._in_order.take(event)
 
-    def _held_by_screen(self, event: Key) -> bool:
-        return isinstance(self.screen, BookScreen) and self.screen.holds(event)
-
-    async def on_keys_held(self, message: KeysHeld) -> None:
-        """What they were meant for is there: they act in their order, before any later one."""
-        screen = message.screen
-        held = screen.release() if isinstance(screen, BookScreen) else []
-        for key in held if self.screen is screen else []:
-            await self.on_event(key)
+    async def on_passed(self, message: Passed) -> None:
+        """A key has been worked off."""
+        await self._in_order.passed(message.number)
 
     def on_air_told(self, message: AirTold) -> None:
         """The air's instrument has told something, or nothing new."""

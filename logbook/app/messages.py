@@ -7,15 +7,13 @@ ticket stale, and a stale answer is dropped by whoever receives it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from textual.message import Message
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
-
-    from textual.screen import Screen
 
     from logbook.app.widgets.ink import Draw
     from logbook.cases.form import FormStart
@@ -67,13 +65,6 @@ class Faulted(Message, bubble=False):
 @dataclass(eq=False, repr=False)
 class BookChanged(Message, bubble=False):
     """Something was written; whoever shows the book reads it again."""
-
-
-@dataclass(eq=False, repr=False)
-class KeysHeld(Message, bubble=False):
-    """What the keys that `screen` held were meant for is there now."""
-
-    screen: Screen[Any]
 
 
 @dataclass(eq=False, repr=False)

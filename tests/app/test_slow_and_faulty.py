@@ -13,6 +13,7 @@ from logbook.app.app import LogbookApp
 from logbook.app.screens.form import Form
 from logbook.cases import edges, judge, pulls, running
 from logbook.cases.desk import open_desk
+from logbook.records.pull import Pull
 from logbook.refusals import BadInput
 from tests.app.conftest import Hand, Shop, hand_on, in_session
 
@@ -63,6 +64,23 @@ async def test_letters_do_no_harm_before_the_session_is_there(
         slow.set()
         await hand.pilot.pause(0.3)
         assert "Taken back" not in hand.text_of("#notice"), "left: what was pressed there is gone"
+
+
+async def test_a_hand_that_is_quicker_than_the_machine_takes_nothing_back(shop: Shop) -> None:
+    """Leave the search and search anew, all at once: were ``/`` worked off before the ``Esc``, the
+    ``u`` of what is typed would come to the engines, where it takes the last pull back."""
+    async with hand_on(shop.book, clock=shop.clock) as hand:
+        await hand.until(lambda: bool(hand.rows()), "the engines")
+        await hand.press("slash")
+        before = await hand.front("HistoryScreen")
+        await hand.press("o", "i", "l")
+        for key in ("escape", "slash", *"plug u?"):
+            hand.app.post_message(events.Key(key, {"slash": "/", "escape": None}.get(key, key)))
+        await hand.until(lambda: hand.app.screen is not before, "another screen")
+        screen = await hand.front("HistoryScreen")
+        await hand.until(lambda: screen.query_one("#box").value == "plug u?", "all of it")  # type: ignore[attr-defined]
+        with open_desk(shop.book).book.reading() as read:
+            assert not [pull for pull in read.where(Pull) if pull.withdrawn]
 
 
 async def test_after_a_fault_the_same_trace_can_be_logged(

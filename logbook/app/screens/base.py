@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
-from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
 
@@ -57,6 +56,7 @@ class BookScreen(Screen[T]):
     #notice { height: auto; padding: 0 1; }
     """
 
+    in_front = False
     _read_by = 0.0
 
     @property
@@ -88,8 +88,12 @@ class BookScreen(Screen[T]):
         self.reload()
 
     def on_screen_resume(self) -> None:
-        """Back in front: the keys may differ."""
+        """In front, or back there: the keys may differ."""
         self.refresh_keys()
+        self.call_next(self._come)  # after Textual has given the focus
+
+    def _come(self) -> None:
+        self.in_front = True
 
     def on_book_changed(self, message: BookChanged) -> None:
         """Somebody wrote, or the units are others: read again."""
@@ -149,13 +153,10 @@ class BookScreen(Screen[T]):
         """Left: nobody waits any more for what it wanted to read."""
         self.book.work.leave(self)
 
-    def holds(self, event: events.Key) -> bool:
-        """Whether a key has to wait, because what it is meant for is not there yet."""
-        return False
-
-    def release(self) -> list[events.Key]:
-        """The keys that waited, in their order."""
-        return []
+    @property
+    def ready(self) -> bool:
+        """Whether what keys are meant for is there; until then they wait (`InOrder`)."""
+        return self.in_front
 
     # -- words and keys ----------------------------------------------------------------------
 

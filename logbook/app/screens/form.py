@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypeVar, cast
 
-from textual import events
 from textual.app import ComposeResult
 from textual.timer import Timer
 
@@ -45,7 +44,6 @@ class Form(BookScreen[R]):
         self._under_way = False
         self._settled = False
         self._has_kept = False
-        self._early = ""
         self._blocked = False
 
     def content(self) -> ComposeResult:
@@ -67,22 +65,14 @@ class Form(BookScreen[R]):
         """The entries are there: focus the first, offer the draft."""
         self.call_after_refresh(self._begin)
 
-    def on_key(self, event: events.Key) -> None:
-        """What is typed before the form is laid out belongs into its first fields."""
-        if not self._settled and event.is_printable and event.character:
-            self._early += event.character
-            event.stop()
+    @property
+    def ready(self) -> bool:
+        """Until the form is laid out nothing can be typed into it."""
+        return super().ready and self._settled
 
     def _begin(self) -> None:
         self.focus_first()
         self._settled = True
-        for number, text in enumerate(self._early.split("\n")):
-            if number:
-                self.advance()
-            entries = self.shown_entries()
-            at = self.place_of_focus(entries)
-            if text and at >= 0:
-                entries[at].set_value(text)
         self._look_for_draft()
         self.check()
 
@@ -203,17 +193,8 @@ class Form(BookScreen[R]):
     # -- keys --------------------------------------------------------------------------------
 
     def action_next(self) -> None:
-        """Go on, once the form is laid out and in the order of what was typed."""
-        if self._settled:
-            self.advance()
-        else:
-            self.call_later(self._early_enter)
-
-    def _early_enter(self) -> None:
-        if self._settled:
-            self.advance()
-        else:
-            self._early += "\n"
+        """Go on."""
+        self.advance()
 
     def advance(self) -> None:
         """The next field; on the last one, save."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual import events
 from textual.app import ComposeResult
 from textual.widgets import Input
 
@@ -48,7 +47,6 @@ class HistoryScreen(BookScreen[None]):
         self._found: dict[str, FoundPull] = {}
         self._paging = False
         self._open_when_found = False
-        self._early = ""
 
     def content(self) -> ComposeResult:
         """The box, what came of it, the pulls."""
@@ -81,14 +79,6 @@ class HistoryScreen(BookScreen[None]):
         """The list follows the box; only the box has the focus."""
         super().mounted()
         self.query_one(Rows).can_focus = False
-        box = self.query_one(TypedInput)
-        box.value += self._early
-        box.cursor_position = len(box.value)
-
-    def on_key(self, event: events.Key) -> None:
-        """What is typed before the box is there belongs into it."""
-        if self.focused is None and event.is_printable and event.character:
-            self._early += event.character
 
     def reload(self) -> None:
         """Search anew."""

@@ -39,6 +39,7 @@ def labels(count: int) -> list[str]:
 class JumpScreen(ModalScreen[None]):
     """The letters, over the screen they belong to. Any other key leaves."""
 
+    AUTO_FOCUS = ""
     BINDINGS = bindings("jump")
     DEFAULT_CSS = """
     JumpScreen { background: transparent; &:ansi { background: transparent; } }

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
@@ -14,7 +13,6 @@ from logbook.app.keys import Key, bindings
 from logbook.app.messages import (
     FilePreviewed,
     Got,
-    KeysHeld,
     Landed,
     PullAnswered,
     PullLogged,
@@ -38,7 +36,6 @@ if TYPE_CHECKING:
     from logbook.refusals import Refusal
 
 AGE_EVERY = 20.0  # seconds between looks at the air's age
-_AT_ANY_TIME = frozenset({"escape", "f1", "question_mark", "ctrl+q"})
 _NEEDS_PULL = frozenset(
     {"session.exclude", "session.compare", "session.baseline", "session.correct", "session.curve"}
 )
@@ -74,7 +71,6 @@ class SessionScreen(SessionPlan):
         self._safety = 0
         self._drafted = False
         self._logging = False
-        self._held: list[events.Key] | None = []  # None: the session is there
         self._waiting: list[Landing] = []
         self._declined: set[str] = set()
 
@@ -146,20 +142,11 @@ class SessionScreen(SessionPlan):
         self._waiting = message.waiting
         self._offer_landing()
         self.next_changed(keep=False)
-        if self._held is not None:
-            self.app.post_message(KeysHeld(self))
 
-    def holds(self, event: events.Key) -> bool:
-        """Until the session is there no key means anything, and none is lost."""
-        if self._held is None or event.key in _AT_ANY_TIME:
-            return False
-        self._held.append(event)
-        return True
-
-    def release(self) -> list[events.Key]:
-        """The keys that were pressed while the session was being read."""
-        held, self._held = self._held or [], None
-        return held
+    @property
+    def ready(self) -> bool:
+        """Until the session is there no key means anything."""
+        return super().ready and self.view is not None
 
     def on_screen_resume(self) -> None:
         """Back in front: what has landed meanwhile is offered now."""
