@@ -110,7 +110,13 @@ ENGINE_FIELDS: tuple[Field, ...] = (
     Field("limit-coolant", "Coolant limit", "temperature", "limit_coolant_c", low=0, high=200),
     Field("limit-oil", "Oil limit", "temperature", "limit_oil_c", low=0, high=250),
     Field("limit-exhaust", "Exhaust limit", "temperature", "limit_exhaust_c", low=0, high=1300),
-    Field("least-oil-pressure", "Least oil pressure", "pressure", "least_oil_pressure_kpa", low=0),
+    Field(
+        "least-oil-pressure",
+        "Least oil pressure",
+        "cylinder_pressure",
+        "least_oil_pressure_kpa",
+        low=0,
+    ),
     Field(
         "limit-crankcase-vacuum",
         "Crankcase vacuum limit",

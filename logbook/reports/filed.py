@@ -126,14 +126,19 @@ def spread_words(found: Spread | None, kind: str, system: str) -> str:
     """``4–9 %, cylinder 3 stands apart``; empty where nothing was measured."""
     if found is None:
         return ""
-    label = display_unit(kind, system)
-    least, most = (f"{from_stored(v, label, kind):.0f}" for v in (found.least, found.most))
-    words = f"{least}–{most} {label}" if least != most else f"{most} {label}"
+    words = range_words(found, kind, system)
     if found.outliers:
         which = ", ".join(str(cylinder) for cylinder in found.outliers)
         several = len(found.outliers) > 1
         words += f", cylinder{'s' * several} {which} stand{'s' * (not several)} apart"
     return words
+
+
+def range_words(found: Spread, kind: str, system: str) -> str:
+    """``4–9 %``."""
+    label = display_unit(kind, system)
+    least, most = (f"{from_stored(v, label, kind):.0f}" for v in (found.least, found.most))
+    return f"{least}–{most} {label}" if least != most else f"{most} {label}"
 
 
 def inspections(found: Iterable[InspectionView], system: str) -> Table:

@@ -150,8 +150,8 @@ async def test_an_inspection_a_clearance_and_a_due_mark_go_in_by_keys(shop: Shop
         await hand.until(lambda: any("⚠ due" in row for row in hand.rows()), "the mark")
         await hand.press("escape")
         await hand.front("SheetScreen")
-        await hand.until(lambda: "⚠ due: oil" in hand.text_of("#sheet"), "the sheet says so")
-        assert "cylinder 6 stands apart" in hand.text_of("#sheet")
+        await hand.until(lambda: "⚠ Due · oil" in hand.text_of("#sheet"), "the sheet says so")
+        assert "⚠ cyl 6" in hand.text_of("#sheet")
 
 
 async def test_the_cell_is_reached_from_the_session_and_its_safety_list_ticked(shop: Shop) -> None:

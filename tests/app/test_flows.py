@@ -247,7 +247,7 @@ async def test_the_engines_sheet_shows_its_sessions_and_takes_a_build(shop: Shop
         await hand.press("s")
         await hand.front("SheetScreen")
         await hand.until(lambda: len(hand.rows()) == 2, "the sessions")
-        assert "timing limit, total 36" in hand.text_of("#sheet")
+        assert "timing ≤ 36" in hand.text_of("#sheet")
         await hand.press("b")
         await hand.front("BuildForm")
         await hand.press("enter", "enter")

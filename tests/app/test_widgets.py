@@ -16,8 +16,10 @@ from logbook.app.widgets.braille import Plot, at, even_scale
 from logbook.app.widgets.curve import DASHED, SOLID, difference_picture, overlay_picture
 from logbook.app.widgets.figures import SMALLEST, big, role_of, tallest
 from logbook.app.widgets.ink import fit, fit_line, pad, rows_of, width_of, wrap
+from logbook.app.widgets.sheet_words import sheet_lines
 from logbook.cases.results import CurveView, DifferenceView
 from logbook.plain import plain
+from logbook.records.engine import Build, Engine
 from logbook.records.setup import FactorChange, Level
 from logbook.reports import showing
 from logbook.verdict.words import VERDICTS
@@ -177,3 +179,23 @@ def test_without_a_timing_there_is_nothing_to_step() -> None:
     following = NextPull()
     following.start_from(1, {})
     assert not following.advance(1)
+
+
+def test_a_full_sheet_leaves_most_of_a_small_terminal_to_the_sessions() -> None:
+    """Every limit on it in at most eight rows of 80 columns, none cut."""
+    engine = Engine(
+        "1", "RB-2", layout="V8, four-barrel carburetor", cylinders=8, bore_mm=102.4,
+        stroke_mm=88.4, compression_ratio=12.2, band_low_rpm=4500, band_high_rpm=6500,
+        limit_timing_deg=36, least_timing_deg=24, limit_speed_rpm=7000, limit_oil_c=126,
+        limit_coolant_c=96, limit_exhaust_c=850, least_oil_pressure_kpa=310,
+        limit_crankcase_vacuum_kpa=50, notes="Race boat, sprint course. " * 5,
+    )  # fmt: skip
+    builds = [Build(str(n), "1", f"build {n}") for n in range(1, 10)]
+    lines = sheet_lines(engine, builds, 78, "us")
+    assert len(lines) <= 8
+    assert all(width_of(line) <= 78 for line in lines)
+    words = " ".join("".join(text for text, _ in line) for line in lines)
+    for said in ("8 cylinders", "4.031 × 3.480 in", "timing 24.0 to 36.0°", "7000 rpm", "oil 258",
+                 "coolant 204", "exhaust 1562", "oil pressure ≥ 45 psi",
+                 "crankcase vacuum 14.77 inHg", "and 3 more"):  # fmt: skip
+        assert said in words, said

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
@@ -11,10 +10,10 @@ from logbook import quantities
 from logbook.app.keys import Key, bindings
 from logbook.app.messages import Got, SessionsListed
 from logbook.app.screens.base import BookScreen
-from logbook.app.widgets.ink import Line, one, rows_of, wrap
+from logbook.app.widgets.ink import one
 from logbook.app.widgets.lines import Text
 from logbook.app.widgets.rows import Column, Row, Rows
-from logbook.cases.field_lists import ENGINE_FIELDS, by_key
+from logbook.app.widgets.sheet_words import filed_lines, sheet_lines
 from logbook.reports import showing
 
 if TYPE_CHECKING:
@@ -28,12 +27,6 @@ if TYPE_CHECKING:
     Sheet = tuple[Engine, list[Build], list[DueState], InspectionView | None]
 
 PAGE = 200
-_FACTS = (
-    "layout", "cylinders", "bore", "stroke", "displacement", "compression-ratio", "ignition",
-    "aspiration",
-)  # fmt: skip
-_LIMITS = ("limit-timing", "least-timing", "limit-speed", "limit-oil", "limit-coolant",
-           "limit-crankcase-vacuum")  # fmt: skip
 
 
 class SheetScreen(BookScreen[None]):
@@ -250,69 +243,3 @@ class SheetScreen(BookScreen[None]):
         from logbook.app.screens.short_forms import BuildForm
 
         self.app.push_screen(BuildForm(self._tag, f"build {len(self._builds) + 1}"))
-
-
-def sheet_lines(engine: Engine, builds: list[Build], width: int, system: str) -> list[Line]:
-    """The sheet in lines; only what is on it."""
-    from logbook.app.screens.record_form import text_of
-    from logbook.cases.geometry_check import geometry_caution
-
-    fields = by_key(ENGINE_FIELDS)
-
-    def facts(keys: tuple[str, ...]) -> list[Line]:
-        shown: list[Line] = []
-        for key in keys:
-            field = fields[key]
-            value = getattr(engine, field.attribute)
-            if value not in (None, ""):
-                text = (
-                    showing.shown(value, field.kind, system)
-                    if field.is_quantity
-                    else text_of(field, engine, system)
-                )
-                shown.append(((f"{field.label.lower()} ", "quiet"), (text, "")))
-        return shown
-
-    limits = facts(_LIMITS)
-    newest = [build.label for build in builds[:-7:-1]]
-    older = f" and {len(builds) - 6} more" if len(builds) > 6 else ""
-    band = showing.band(engine.band_low_rpm, engine.band_high_rpm)
-    known = one(band) if engine.band_low_rpm is None else (("band ", "quiet"), (band, ""))
-    lines = rows_of([*facts(_FACTS), known], width)
-    lines += (
-        rows_of([one("Limits", "strong"), *limits], width)
-        if limits
-        else [one("⚠ No limits on this sheet: e enters them", "caution")]
-    )
-    lines += rows_of([(("Builds ", "strong"), (", ".join(newest) + older, ""))], width)
-    if (caution := geometry_caution(engine, system)) is not None:
-        lines += wrap(f"⚠ {caution.text}", width, "caution", indent="  ")
-    if engine.notes:
-        lines += [one(engine.notes.split("\n")[0], "quiet")]
-    return lines
-
-
-def filed_lines(
-    due: Sequence[DueState], looked: InspectionView | None, width: int, system: str
-) -> list[Line]:
-    """What is due, and what the last inspection said; nothing where there is nothing."""
-    from logbook.reports.filed import due_sign, spread_words, used_words
-
-    lines: list[Line] = []
-    near = [state for state in due if state.is_due or state.is_soon]
-    if due:
-        words = [one(f"{due_sign(state)}: {state.mark.what}, {used_words(state)}", "caution")
-                 for state in near]  # fmt: skip
-        lines += rows_of([one("Due", "strong"), *(words or [one("nothing yet")])], width)
-    if looked is not None:
-        said = [
-            ((f"{label} ", "quiet"), (text, "caution" if "apart" in text else ""))
-            for label, text in (
-                ("leak-down", spread_words(looked.leak_down, "percent", system)),
-                ("cranking", spread_words(looked.cranking, "cylinder_pressure", system)),
-            )
-            if text
-        ]
-        head = (("Inspected ", "strong"), (showing.date_words(looked.inspection.inspected_on), ""))
-        lines += rows_of([head, *said], width)
-    return lines
