@@ -55,6 +55,11 @@ def test_a_baseline_far_away_is_said_to_take_only_a_straight_drift_out() -> None
     near = judge(range(6), [0, 0, 1, 1, 0, 0], y[[0, 1, 2, 3, 10, 11]], baseline=0, closed=True)
     assert near.by_setup[1].verdict == "gain"
     assert "away" not in near.by_setup[1].reason
+    for between, said in ((3, False), (4, True)):
+        order = [0, 0, 1, 1, *[2] * between, 0, 0]
+        scores = [100.0, 100.1, 103.0, 103.1, *[100.0, 100.1, 100.0, 100.1][:between], 100.1, 100.0]
+        reason = judge(range(len(order)), order, scores, baseline=0).by_setup[1].reason
+        assert (f"{between} pulls away" in reason) is said
 
 
 def test_without_any_noise_figure_no_number_of_pulls_is_named() -> None:
