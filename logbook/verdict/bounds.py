@@ -212,6 +212,11 @@ def bounds(
             f"Knock heard{where}: back off, find it gone at less advance before any advice.",
             (),
         )
+    if any(pull.knock == KNOCK_HEARD and pull.timing_deg is None for pull in pulls):
+        said = (
+            "Knock was heard at a timing nobody wrote down: set it in that pull before any advice."
+        )
+        return Bounds(None, None, said, ())
     timed = [(pull.timing_deg, pull) for pull in pulls if pull.timing_deg is not None]
     if not timed:
         return Bounds(None, None, "No timing has been pulled yet.", ())

@@ -116,6 +116,14 @@ def test_knock_heard_earlier_keeps_advice_two_degrees_below_it() -> None:
     assert permitted([*pulls, *pulled(33), *pulled(30)]).high_deg == 31.0
 
 
+def test_knock_at_a_timing_nobody_wrote_down_stops_advice_until_somebody_does() -> None:
+    heard = TimedPull(None, KNOCK_HEARD, NOW)
+    found = permitted([*pulled(30, 32), heard, *pulled(30)])
+    assert (found.low_deg, found.high_deg) == (None, None)
+    assert found.stop.startswith("Knock was heard at a timing nobody wrote down: set it")
+    assert permitted([*pulled(30, 32), replace(heard, timing_deg=34.0), *pulled(30)]).high_deg == 32
+
+
 def test_where_knock_was_heard_is_no_timing_already_pulled() -> None:
     """Nothing checked clean: back to what was pulled below the knock, not to 2° below it."""
     once = pulled(30, knock=KNOCK_UNKNOWN)
