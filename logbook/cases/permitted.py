@@ -16,7 +16,8 @@ from logbook.store.reader import Reader
 
 if TYPE_CHECKING:
     from logbook.cases.bench import Bench
-    from logbook.verdict.bounds import Bounds, Conditions, TimedPull
+    from logbook.verdict.bounds import Bounds, TimedPull
+    from logbook.verdict.conditions import Conditions
 
 # Older than this an engine has been elsewhere; and the look back stays quick.
 SESSIONS_LOOKED_BACK = 30
@@ -69,7 +70,7 @@ def conditions_of(
     build_id: str,
 ) -> Conditions:
     """What knock depends on beside timing: a set-up on this fuel, as warm and as lean as `pull`."""
-    from logbook.verdict.bounds import Conditions
+    from logbook.verdict.conditions import Conditions
 
     air = airs.get(pull.air_id) if pull else None
     return Conditions(

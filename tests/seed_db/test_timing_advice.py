@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from logbook.verdict.bounds import Conditions, TimedPull, bounds
+from logbook.verdict.bounds import TimedPull, bounds
+from logbook.verdict.conditions import Conditions
 from logbook.verdict.next_timing import NextTiming, next_timing
 from logbook.verdict.timing import timing_pulls
 from seed_db.model import knock_from

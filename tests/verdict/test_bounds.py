@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logbook.records.pull import ALARMS, KNOCK_HEARD, KNOCK_NONE, KNOCK_UNKNOWN
-from logbook.verdict.bounds import Bounds, Conditions, TimedPull, advice_barred, bounds, lapsed
+from logbook.verdict.bounds import Bounds, TimedPull, advice_barred, bounds
+from logbook.verdict.conditions import Conditions, lapsed
 from logbook.verdict.next_timing import NextTiming, next_timing
 from logbook.verdict.timing import timing_pulls
 

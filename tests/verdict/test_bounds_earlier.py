@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logbook.records.pull import ALARMS, KNOCK_HEARD, KNOCK_NONE, KNOCK_UNKNOWN
-from logbook.verdict.bounds import Bounds, Conditions, TimedPull, bounds, lapsed, lapsed_since
+from logbook.verdict.bounds import Bounds, TimedPull, bounds
+from logbook.verdict.conditions import Conditions, lapsed, lapsed_since
 
 NOW = Conditions(
     "build 3", "drum 12", "jets 72", 0.88, air_c=24.0, coolant_c=80.0, air_kpa=96.0, vapor_kpa=1.2
