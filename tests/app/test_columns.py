@@ -85,7 +85,7 @@ async def test_the_form_asks_too_and_m_corrects_a_wrong_answer(shop: Shop) -> No
         await hand.press("s")
         await hand.front("PullForm")
         await hand.until(lambda: form.query("TraceLine"), "the trace")
-        await hand.until(lambda: form._preview is not None, "the reading")
+        await hand.until(lambda: form.preview is not None, "the reading")
         await hand.press("escape")
         await hand.session()
         await hand.press("m")

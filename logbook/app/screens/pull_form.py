@@ -11,22 +11,19 @@ from textual.containers import Vertical
 
 from logbook.app import session_lines
 from logbook.app.keys import Key, bindings
-from logbook.app.messages import FilePreviewed, Got
+from logbook.app.messages import Got
 from logbook.app.next_pull import NextPull
-from logbook.app.screens.form import Form
 from logbook.app.screens.pull_form_parts import (
     FACTOR,
     NUMBER,
     TRACE,
     Folded,
-    TraceLine,
     factor_entry,
-    peak_entries,
     reading_entries,
     said_lines,
-    torque_entry,
     unset_entries,
 )
+from logbook.app.screens.pull_form_trace import TORQUE_STATE, TraceForm
 from logbook.app.widgets.entries import Entries, SectionLine
 from logbook.app.widgets.field import Entry
 from logbook.app.widgets.lines import Text
@@ -35,13 +32,12 @@ from logbook.app.widgets.plan_words import set_words
 if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.form import EntryCheck, FormStart
-    from logbook.cases.results import Logged, PullPreview, SessionView
-    from logbook.refusals import Refusal
+    from logbook.cases.results import Logged, SessionView
 
-TORQUE_STATE, TABLE = "torque-state", "table"
+TABLE = "table"
 
 
-class PullForm(Form["tuple[str, int]"]):
+class PullForm(TraceForm):
     """Answers with the id and the number of the pull logged."""
 
     place = "pull form"
@@ -52,11 +48,8 @@ class PullForm(Form["tuple[str, int]"]):
     """
 
     def __init__(self, view: SessionView, start: FormStart, next_pull: NextPull) -> None:
-        super().__init__(f"pull-{view.session.id}")
+        super().__init__(view.session.id, next_pull)
         self._view, self._start, self._next = view, start, next_pull
-        self._trace: Path | None = next_pull.trace
-        self._landing_id = next_pull.landing_id
-        self._preview: PullPreview | None = next_pull.preview
         self._unfolded = False
         self._check: EntryCheck | None = None
         self.title_words = f"Pull {start.number} of {view.engine.tag}"
@@ -85,18 +78,9 @@ class PullForm(Form["tuple[str, int]"]):
         yield Folded(self)
         yield SectionLine("Result")
         with Vertical(id="result"):
-            yield from self._result_entries()
+            yield from self.result_entries()
         yield SectionLine("Beside it")
         yield from reading_entries(units, first=True)
-
-    def _result_entries(self) -> list[Entry | TraceLine]:
-        if self._trace is None:
-            return [*peak_entries(self.book.units)]
-        known = self._preview.known_torque_state if self._preview else None
-        return [
-            TraceLine(self._trace, self._preview, self.book.units),
-            torque_entry(TORQUE_STATE, known),
-        ]
 
     def folded_words(self) -> str:
         """The factors that are carried forward unchanged, in a line."""
@@ -157,7 +141,7 @@ class PullForm(Form["tuple[str, int]"]):
         self._say()
 
     def _say(self) -> None:
-        check, preview = self._check, self._preview
+        check, preview = self._check, self.preview
         cautions = [*(check.cautions if check else ()), *(preview.cautions if preview else ())]
         width = self.size.width - 2
         air = session_lines.air_lines(self._view, self.book.now(), self.book.units, width)
@@ -169,82 +153,6 @@ class PullForm(Form["tuple[str, int]"]):
             self._show_check(cast("EntryCheck", result))
         else:
             super().got(lane, result)
-
-    # -- the trace ---------------------------------------------------------------------------
-
-    def begin(self) -> None:
-        """A trace that waits and was not read yet is read."""
-        super().begin()
-        if self._trace is not None and self._preview is None:
-            self._read_trace(self._trace)
-
-    async def take_trace(self, path: Path) -> None:
-        """The result is this file's."""
-        self._trace, self._landing_id, self._preview = path, None, None
-        await self._redo_result()
-        self.keep_soon()
-        self._read_trace(path)
-
-    async def _redo_result(self) -> None:
-        result = self.query_one("#result", Vertical)
-        await result.remove_children()
-        await result.mount_all(self._result_entries())
-        self.focus_first()
-        self.check()
-
-    def _read_trace(self, path: Path) -> None:
-        session_id, landing_id = self._view.session.id, self._landing_id
-
-        def job(desk: Desk) -> PullPreview:
-            from logbook.cases.form import preview_file
-
-            return preview_file(desk, session_id, path, landing_id)
-
-        self.ask("preview", job, FilePreviewed, f"reading {path.name}")
-
-    async def on_file_previewed(self, message: FilePreviewed) -> None:
-        """It has been read."""
-        if not self.stale(message):
-            self._preview = message.preview
-            await self._redo_result()
-
-    def refused(self, lane: str, refusal: Refusal) -> None:
-        """A file that cannot be read does not become the result; what its columns are is asked."""
-        super().refused(lane, refusal)
-        if lane != "preview":
-            return
-        from logbook.intake.unsettled import UnsettledColumns
-
-        if isinstance(refusal, UnsettledColumns) and self._trace is not None:
-            self._ask_columns(self._trace)
-        else:
-            self._drop_trace()
-
-    def _drop_trace(self) -> None:
-        self._trace = self._landing_id = self._preview = None
-        self.call_later(self._redo_result)
-
-    def _ask_columns(self, trace: Path) -> None:
-        from logbook.app.screens.columns import ColumnsScreen
-
-        def named(yes: bool | None) -> None:
-            if yes:
-                self.notice("")
-                self._read_trace(trace)
-            else:
-                self._drop_trace()
-
-        self.app.push_screen(ColumnsScreen(trace, self._landing_id), named)
-
-    def action_file(self) -> None:
-        """Choose a trace file."""
-        from logbook.app.screens.file_picker import FilePicker
-
-        async def chosen(path: Path | None) -> None:
-            if path is not None:
-                await self.take_trace(path)
-
-        self.app.push_screen(FilePicker(), chosen)
 
     # -- folding and naming ------------------------------------------------------------------
 
@@ -303,8 +211,8 @@ class PullForm(Form["tuple[str, int]"]):
     def draft(self) -> dict[str, str]:
         """What is touched, for which pull, and the file."""
         typed = self.touched()
-        if self._trace is not None and self._landing_id is None:
-            typed[TRACE] = str(self._trace)
+        if self.trace is not None and self.landing_id is None:
+            typed[TRACE] = str(self.trace)
         return {**typed, NUMBER: str(self._start.number)} if typed else {}
 
     def draft_words(self, kept: Mapping[str, str]) -> str:
@@ -371,9 +279,9 @@ class PullForm(Form["tuple[str, int]"]):
             state.say(error="observed, or corrected already and to what? Asked once for such files")
             self.go_to(state)
             return None
-        trace, landing_id, units = self._trace, self._landing_id, self.book.units
+        trace, landing_id, units = self.trace, self.landing_id, self.book.units
         table = self.touched().get(TABLE, "")
-        read = self._preview
+        read = self.preview
         samples = read.moved if read is not None else None
         part = read.part if read is not None and read.parts > 1 and not samples else None
         torque = state.value if state is not None else None
@@ -399,6 +307,6 @@ class PullForm(Form["tuple[str, int]"]):
         """What is set stays set for the next pull; the rest is kept as a draft."""
         for name, text in self.set_up().items():
             self._next.set(name, text or "")
-        self._next.trace, self._next.preview = self._trace, self._preview
-        self._next.landing_id = self._landing_id
+        self._next.trace, self._next.preview = self.trace, self.preview
+        self._next.landing_id = self.landing_id
         super().action_back()

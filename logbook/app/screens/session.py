@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
@@ -10,15 +9,8 @@ from textual.containers import Horizontal
 
 from logbook.app import session_lines
 from logbook.app.keys import Key, bindings
-from logbook.app.messages import (
-    FilePreviewed,
-    Got,
-    Landed,
-    PullAnswered,
-    PullLogged,
-    SessionJudged,
-)
-from logbook.app.screens.session_plan import SessionPlan
+from logbook.app.messages import Got, Landed, PullAnswered, SessionJudged
+from logbook.app.screens.session_trace import SessionTrace
 from logbook.app.widgets.answer import BOTH, DIFFERENCE, OVERLAY, AnswerPane
 from logbook.app.widgets.ink import Line
 from logbook.app.widgets.lines import Text
@@ -30,10 +22,9 @@ if TYPE_CHECKING:
     from logbook.cases.desk import Desk
     from logbook.cases.form import EntryCheck, FormStart
     from logbook.cases.plan import PlanProgress
-    from logbook.cases.results import AnswerView, Logged, PullPreview, PullRow, SessionView
+    from logbook.cases.results import AnswerView, PullRow, SessionView
     from logbook.records.caution import Caution
     from logbook.records.landing import Landing
-    from logbook.refusals import Refusal
 
 AGE_EVERY = 20.0  # seconds between looks at the air's age
 _NEEDS_PULL = frozenset(
@@ -45,7 +36,7 @@ _NEEDS_OPEN = frozenset(
 )  # fmt: skip
 
 
-class SessionScreen(SessionPlan):
+class SessionScreen(SessionTrace):
     """One session. Pulls newest first at the left, the answer at the right."""
 
     place = "session"
@@ -66,13 +57,10 @@ class SessionScreen(SessionPlan):
     def __init__(self, session_id: str, pull_id: str | None = None) -> None:
         super().__init__()
         self.session_id = session_id
-        self._wanted = pull_id
+        self.wanted = pull_id
         self._cautions: tuple[Caution, ...] = ()
         self._safety = 0
         self._drafted = False
-        self._logging = False
-        self._waiting: list[Landing] = []
-        self._declined: set[str] = set()
 
     @property
     def search_start(self) -> str:
@@ -95,13 +83,9 @@ class SessionScreen(SessionPlan):
         """Read the session, look for what was set and not logged, watch the air's age."""
         super().mounted()
         self.set_interval(AGE_EVERY, self._draw_foot)
-        drafts, key = self.book.drafts, self._draft_key
+        drafts, key = self.book.drafts, self.draft_key
         if drafts is not None:
             self.book.work.aside(self, "draft", lambda: drafts.load(key), Got)
-
-    @property
-    def _draft_key(self) -> str:
-        return f"next-{self.session_id}"
 
     # -- reading -----------------------------------------------------------------------------
 
@@ -134,13 +118,13 @@ class SessionScreen(SessionPlan):
         rows = self.query_one(Rows)
         rows.put(
             [session_lines.pull_row(row, self.view, self.book.units) for row in self.view.rows],
-            keep=self._wanted,
+            keep=self.wanted,
         )
-        self._wanted = None
+        self.wanted = None
         self._draw_head()
         self._ask_answer()
-        self._waiting = message.waiting
-        self._offer_landing()
+        self.waiting = message.waiting
+        self.offer_landing()
         self.next_changed(keep=False)
 
     @property
@@ -150,20 +134,7 @@ class SessionScreen(SessionPlan):
 
     def on_screen_resume(self) -> None:
         """Back in front: what has landed meanwhile is offered now."""
-        self._offer_landing()
-
-    def _offer_landing(self) -> None:
-        """The earliest file that has landed, unless a trace waits here already.
-
-        Only in front: a key that was pressed in a form or a question accepts nothing.
-        """
-        waits = [one for one in self._waiting if one.id not in self._declined]
-        ids = {one.id for one in waits}
-        if self.next.landing_id and self.next.landing_id not in ids and not self._logging:
-            self.next.forget_trace()  # logged or set aside elsewhere
-        open_now = self.view is not None and self.view.session.status != CLOSED
-        if open_now and self.is_current and self.next.trace is None and waits:
-            self.land(Path(waits[0].folder) / waits[0].name, waits[0].id)
+        self.offer_landing()
 
     def _ask_answer(self) -> None:
         row, session_id = self.query_one(Rows).current, self.session_id
@@ -212,7 +183,7 @@ class SessionScreen(SessionPlan):
                 units,
                 width,
                 plan=self.plan,
-                more=len(self._waiting) - bool(self.next.landing_id),
+                more=len(self.waiting) - bool(self.next.landing_id),
                 watched=self.book.landings.watched,
                 away=self.book.landings.away,
             ),
@@ -233,7 +204,7 @@ class SessionScreen(SessionPlan):
         self._draw_foot()
         self.refresh_keys()
         if keep:
-            self.book.keep_draft(self, self._draft_key, self.next.kept())
+            self.book.keep_draft(self, self.draft_key, self.next.kept())
         session_id, changed = self.session_id, dict(self.next.changed)
         if not changed:
             self._cautions = ()
@@ -265,103 +236,6 @@ class SessionScreen(SessionPlan):
             self.offer_compare(cast("list[tuple[str, Line]]", result))
         elif lane == "done":
             self.notice(str(result))
-
-    def on_landed(self, message: Landed) -> None:
-        """A trace was chosen, or waited when the app was left."""
-        self.land(message.path, None)
-
-    def land(self, path: Path, landing_id: str | None, samples: str | None = None) -> None:
-        """A trace is there: show it, read it, accept nothing for a moment."""
-        self.next.land(path, self.book.tick(), landing_id)
-        self.next_changed()
-        session_id = self.session_id
-
-        def job(desk: Desk) -> PullPreview:
-            from logbook.cases.form import preview_file
-
-            return preview_file(desk, session_id, path, landing_id, samples)
-
-        self.ask("preview", job, FilePreviewed, f"reading {path.name}")
-
-    def on_file_previewed(self, message: FilePreviewed) -> None:
-        """The trace has been read."""
-        if not self.stale(message) and self.next.trace == Path(message.preview.path):
-            self.next.preview = message.preview
-            self.notice(" ".join(caution.text for caution in message.preview.cautions), "caution")
-            self.next_changed(keep=False)
-
-    def refused(self, lane: str, refusal: Refusal) -> None:
-        """A trace that cannot be read does not wait any longer."""
-        if lane == "log":
-            self._logging = False
-        if lane == "preview":
-            from logbook.intake.unsettled import UnsettledColumns
-
-            if isinstance(refusal, UnsettledColumns):
-                self.next.asked = refusal.what.partition(";")[0]
-                self.next_changed(keep=False)
-                return
-            if self.next.landing_id:
-                self._declined.add(self.next.landing_id)
-            self.next.forget_trace()
-            self.next_changed()
-        super().refused(lane, refusal)
-
-    def action_accept(self) -> None:
-        """Log the trace that waits; without one, type the peaks."""
-        if self.next.trace is None:
-            self.action_form()
-            return
-        if not self.next.may_accept(self.book.tick()):
-            return
-        preview = self.next.preview
-        if self.next.asked:
-            self.action_columns()
-        elif preview is None:
-            self.notice("The trace is still being read …", "quiet")
-        elif preview.known_torque_state is None:
-            self.action_form()
-        else:
-            self.log_next()
-
-    def log_next(self) -> None:
-        """Log the waiting trace with what is set, once."""
-        if self._logging:
-            return
-        self._logging = True
-        session_id, changed, trace = self.session_id, dict(self.next.changed), self.next.trace
-        landing_id, units = self.next.landing_id, self.book.units
-        part, samples = self.next.part, self.next.samples
-
-        def job(desk: Desk) -> Logged:
-            from logbook.cases.entry import PullEntry
-            from logbook.cases.pulls import add_pull
-
-            set_up = {name: text or None for name, text in changed.items()}
-            entry = PullEntry(
-                session_id=session_id, set_up=set_up, trace=trace, landing_id=landing_id,
-                part=part, samples=samples, units=units,
-            )  # fmt: skip
-            return add_pull(desk, entry)
-
-        self.change("log", job, PullLogged, "logging the pull")
-
-    def on_pull_logged(self, message: PullLogged) -> None:
-        """Choose the new pull."""
-        self._logging = False
-        self.logged(message.logged.pull_id, message.logged.number)
-
-    def logged(self, pull_id: str, number: int) -> None:
-        """A pull of this session was stored: choose it, begin the next."""
-        self._wanted = pull_id
-        chosen = None if self.next.landing_id else self.next.trace
-        more = self.next.preview.more if self.next.preview else 0
-        self.next.forget()
-        self.book.keep_draft(self, self._draft_key, {})
-        self.reload()
-        if chosen is not None and more:
-            self.post_message(Landed(chosen))
-        self.notice(f"Pull {number} logged. u takes it back.")
 
     # -- keys --------------------------------------------------------------------------------
 
