@@ -23,6 +23,7 @@ from logbook.store.book import Book
 from logbook.store.migrations import MIGRATIONS, Migration
 from logbook.store.rescue import rescue
 from logbook.store.safety import verify
+from logbook.store.traces import stored_trace
 from tests.store.conftest import OPENED, Shop, timing
 from tests.store.joined import held
 
@@ -40,7 +41,13 @@ def full(template: Shop, tmp_path_factory: pytest.TempPathFactory) -> Path:
     with Book.open(path) as book:
         shop.book = book
         for n in range(PULLS):
+            values = np.round(np.random.default_rng(n).normal(300, 20, 120), 2)
+            channels = tuple(Channel(f"c{k}", None, "Nm", values + k, 2) for k in range(4))
+            trace = stored_trace(Trace(channels, 1, 118))
             content = f"rpm;nm\n{n}\n".encode() * 400
+            if n % 2:  # then the file's numbers are those of its trace
+                rows = (";".join(f"{value + k:.2f}" for k in range(4)) for value in values)
+                content = "\n".join(("c0;c1;c2;c3", *rows, "")).encode()
             source = Source(
                 new_id(), sha256(content).hexdigest(), f"run{n}.csv", OPENED, content, "rpm;nm"
             )
@@ -48,13 +55,9 @@ def full(template: Shop, tmp_path_factory: pytest.TempPathFactory) -> Path:
                 change.put_source(source)
             pull = shop.pull(set_up=timing(28 + n % 3), notes=f"note {n} " * 30, oil_c=90.0 + n,
                              source_id=source.id)  # fmt: skip
-            values = np.round(np.random.default_rng(n).normal(300, 20, 120), 2)
             with book.changing(who="x", what="Trace") as change:
-                change.put_trace(
-                    pull.id,
-                    Trace(tuple(Channel(f"c{k}", None, "Nm", values + k, 2) for k in range(4)),
-                          1, 118),
-                )  # fmt: skip
+                change.put_source(source, pull_id=pull.id, trace=trace)
+                change.put_trace(pull.id, trace)
                 change.update(Pull, pull.id, coolant_c=80.0)
         with book.changing(who="x", what="Baseline") as change:
             first = change.where(Pull)[0].id
@@ -63,12 +66,13 @@ def full(template: Shop, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def records(path: Path) -> dict[str, dict[str, str]]:
-    """Table → id → everything the row says."""
+    """Table → id → everything the row says, but for how it keeps a file."""
     with closing(sqlite3.connect(path)) as db:
         db.row_factory = sqlite3.Row
+        how = {"content_zlib": None, "trace_pull_id": None}
         return {
             table: {
-                row["id"]: json.dumps(dict(row), sort_keys=True, default=str)
+                row["id"]: json.dumps(dict(row) | how, sort_keys=True, default=str)
                 for row in db.execute(f"SELECT * FROM {table}")
             }
             for table in ("engines", "builds", "sessions", "airs", "pulls", "setups", "sources")
@@ -81,6 +85,9 @@ def test_of_a_whole_book_everything_goes_over(full: Path, tmp_path: Path) -> Non
     assert rescued.lost == ()
     assert rescued.saved["pull"] == PULLS
     assert held(rescued.path) == held(full)
+    with closing(sqlite3.connect(rescued.path)) as db:
+        kept = list(db.execute("SELECT name FROM sources WHERE trace_pull_id IS NOT NULL"))
+    assert len(kept) == PULLS // 2, "outlines over traces that were saved"
     assert full.read_bytes() == before
     assert [file.name for file in tmp_path.iterdir()] == ["new.db"]
     with Book.open(rescued.path) as book:
@@ -156,6 +163,7 @@ GONE = [
     ("UPDATE sources SET content_zlib = x'00'", "its bytes are damaged"),
     ("DELETE FROM traces", "which samples count is gone"),
     ("UPDATE channels SET digits = replace(digits, '1', '2')", "no channel of it is whole"),
+    ("DELETE FROM channels WHERE position = 2", "its numbers are those of the trace of pull"),
     ("UPDATE pulls SET knock = 'loud' WHERE number = 2", "damaged (knock is none, heard"),
     ("UPDATE sessions SET baseline = 'x'", "its baseline cannot be read"),
     ("DELETE FROM pulls WHERE number = 1", "a pull of its baseline is gone"),
