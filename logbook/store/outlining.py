@@ -124,7 +124,9 @@ def _style(channel: StoredChannel, point: str, said: set[str]) -> str:
     best, most = ABSENT, 0
     for style in (FIXED, TRIMMED, ROUND):
         recorded = [text for text in texts(few, style, point) if text is not None]
-        found = sum(text in said for text in recorded)
+        found = sum(map(said.__contains__, recorded))
+        if found == len(recorded):
+            return style
         if found > most and 2 * found >= len(recorded):
             best, most = style, found
     return best

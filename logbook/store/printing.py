@@ -20,7 +20,7 @@ FIXED, TRIMMED, ROUND, ABSENT = STYLES = "ftr-"
 POINTS = ".,"
 # Numbers of at most so many digits before and after the point are printed in bulk.
 _BULK_DIGITS = 8
-_MINUS, _ZERO = b"-0"
+_ZERO = ord("0")
 
 
 def length(channel: StoredChannel) -> int:
@@ -74,9 +74,9 @@ def even_rows(
     """Rows of all channels with all their decimals, as one text; ``None`` for unusual numbers.
 
     `between` are the characters before, between and after the numbers of each row, none of them
-    a zero byte. Each number has as many places as the longest; those that it does not need hold
-    zero bytes, which are taken out at the end. Raises ``ValueError`` where a channel cannot be
-    read.
+    a zero byte. Every number is laid out in as many words of four characters as the longest:
+    sign, digits, point, decimals, what comes after it. What it does not need of them are zero
+    bytes, which are taken out at the end. Raises ``ValueError`` where a channel cannot be read.
     """
     import numpy as np
 
@@ -89,56 +89,45 @@ def even_rows(
     codes = np.stack([codec.codes_of(stored) for stored, _ in channels], axis=1)
     numbers = codes + np.array(bases)
     sizes = np.abs(numbers)
-    if not codes.all() or int(sizes.max(initial=0)) > 2**32 - 1:
+    if not codes.all() or int(sizes.max(initial=0)) >= 2**32:
         return None
     each = np.array(places, dtype=np.uint32)
     scale, small = np.uint32(10) ** each, sizes.astype(np.uint32)
     whole = small // scale
-    most, least = int(whole.max(initial=0)), max(places)
-    before, after = 4 if most < 10**4 else 8, -(-least // 4) * 4
-    if most >= 10**_BULK_DIGITS:
+    if (most := int(whole.max(initial=0))) >= 10**_BULK_DIGITS:
         return None
-    ends = [*between[1:-1], between[-1] + between[0]]
-    widest = max(map(len, ends))
-    shape, last = codes.shape, before + 2 + after
-    cells = np.empty((*shape, last + widest), dtype=np.uint8)
-    cells[..., 0] = (numbers < 0) * np.uint8(_MINUS)
-    cells[..., 1 : before + 1] = _without_zeros(whole, before).reshape(*shape, before)
-    cells[..., before + 1] = (each > 0) * np.uint8(ord(point))
-    if after:
+    words = [(numbers < 0) * _words(b"-")[0]]
+    if most < 10**4:
+        words.append(_bare_digits()[whole])
+    else:
+        high, low = np.divmod(whole, np.uint32(10**4))
+        above = high > 0
+        words.append(np.where(above, _bare_digits()[high], np.uint32(0)))
+        words.append(np.where(above, codec.four_digits()[low], _bare_digits()[low]))
+    words.append((each > 0) * _words(point.encode())[0])
+    if after := -(-max(places) // 4) * 4:
+        said = _words(b"".join((b"\xff" * decimals).ljust(after, b"\0") for decimals in places))
         part = (small - whole * scale) * np.uint32(10) ** (np.uint32(after) - each)
-        figures = _digits(part, after).reshape(*shape, after)
-        cells[..., before + 2 : last] = figures * (np.arange(after) < each[:, np.newaxis])
-    padded = b"".join(end.ljust(widest, b"\0") for end in ends)
-    cells[..., last:] = np.frombuffer(padded, dtype=np.uint8).reshape(-1, widest)
-    text = between[0] + cells.tobytes().translate(None, b"\0")
+        halves = [part] if after == 4 else np.divmod(part, np.uint32(10**4))
+        words += [
+            codec.four_digits()[half] & said[at :: after // 4] for at, half in enumerate(halves)
+        ]
+    ends = [*between[1:-1], between[-1] + between[0]]
+    widest = -(-max(map(len, ends)) // 4)
+    ending = _words(b"".join(end.ljust(4 * widest, b"\0") for end in ends))
+    words += [ending[at::widest] for at in range(widest)]
+    cells = np.empty((*codes.shape, len(words)), dtype=np.uint32)
+    for at, word in enumerate(words):
+        cells[..., at] = word
+    text: bytes = between[0] + cells.tobytes().translate(None, b"\0")
     return text.removesuffix(between[0])
 
 
-def _digits(numbers: npt.NDArray[np.uint32], places: int) -> npt.NDArray[np.uint8]:
-    """Numbers as that many ASCII digits, 4 or 8."""
+def _words(text: bytes) -> npt.NDArray[np.uint32]:
+    """Characters four by four, zero bytes after the last."""
     import numpy as np
 
-    four = codec.four_digits()
-    if places == 4:
-        return four[numbers].view(np.uint8)
-    high, low = np.divmod(numbers, np.uint32(10_000))
-    return np.stack((four[high], four[low]), axis=-1).view(np.uint8)
-
-
-def _without_zeros(numbers: npt.NDArray[np.uint32], places: int) -> npt.NDArray[np.uint8]:
-    """The same with zero bytes in place of the zeros before the first digit."""
-    import numpy as np
-
-    plain, bare = codec.four_digits(), _bare_digits()
-    if places == 4:
-        return bare[numbers].view(np.uint8)
-    high, low = np.divmod(numbers, np.uint32(10_000))
-    above = high > 0
-    return np.stack(
-        (np.where(above, bare[high], np.uint32(0)), np.where(above, plain[low], bare[low])),
-        axis=-1,
-    ).view(np.uint8)
+    return np.frombuffer(text.ljust(-(-len(text) // 4) * 4, b"\0"), dtype=np.uint32)
 
 
 @cache

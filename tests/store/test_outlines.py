@@ -74,6 +74,10 @@ LIKE = {
         SWEEP, lambda row, column, cell: f"{float(cell):.4e}" if (row, column) in ((9, 5), (30, 7))
         else "-0.00" if (row, column) == (12, 0) else cell
     ),
+    "long numbers": cells(
+        SWEEP, lambda row, column, cell: f"{float(cell) * 10**6:.7f}" if column == 5
+        else f"-{cell}" if column == 7 else cell
+    ),
     "latin-1 and more lines": "Prüfstand 3\nÖl 96 °C\n\n" + SWEEP + "\nEnde der Datei\n",
 }  # fmt: skip
 
