@@ -35,7 +35,7 @@ READING, WRITING, OPENING = "reading the book", "writing to the book", "opening 
 SLOW_S = 0.5  # what takes longer is shown to be under way
 
 
-@dataclass(eq=False)
+@dataclass(eq=False, repr=False)
 class Request:
     """A request that has not been answered yet. `reads`: it is dropped when it is superseded."""
 

@@ -64,6 +64,10 @@ class Page:
         """Open an address."""
         await self.ask("Page.navigate", url=address)
 
+    async def leave(self) -> None:
+        """Close the page: what it was connected to need not wait for it."""
+        await self.go("about:blank")
+
     async def value(self, expression: str) -> Any:
         """What an expression is worth in the page."""
         told = await self.ask("Runtime.evaluate", expression=expression, returnByValue=True)

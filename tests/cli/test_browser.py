@@ -59,18 +59,21 @@ async def test_a_browser_shows_the_app_and_takes_its_keys(
             await page.tap(550, 300)
             await page.type("/")
             await page.shows("History  191 pulls")
+            await page.leave()
         with served(book, "--wall") as address:
             await page.go(address)
             await page.shows("gain so far")
             await page.tap(550, 350)
             await page.type("uz\r")
             assert "gain so far" in (await page.rows()).casefold()
+            await page.leave()
         with served(book, "--host", "0.0.0.0", "--token", TOKEN) as address:
             await page.go(address)
             await page.says("asks for its token")
             await page.go(f"{address}?token={TOKEN}")
             await page.shows("HC-4A")
             assert TOKEN not in str(await page.value("location.href"))
+            await page.leave()
     assert told(book) == before, "nobody changed anything"
 
 
