@@ -67,6 +67,11 @@ class Course:
             self.check()
             self._sealed = not self._provisional
 
+    def say(self, doing: str) -> None:
+        """What is done from now on; a step of provisional work is no work of its own."""
+        if not self._provisional:
+            self.doing = doing
+
     @contextmanager
     def provisional(self) -> Iterator[None]:
         """Inside, nothing is final whatever is sealed."""
@@ -108,7 +113,7 @@ def say(doing: str) -> None:
     course = _COURSE.get()
     if course is not None:
         course.check()
-        course.doing = doing
+        course.say(doing)
 
 
 def seal() -> None:

@@ -13,7 +13,7 @@ from logbook.records.cell import Cell
 from logbook.refusals import NotFound
 from logbook.reports.files import whole_file
 from logbook.store.book import Book
-from logbook.underway import Course, Stopped, each, provisional, seal, step, within
+from logbook.underway import Course, Stopped, each, provisional, say, seal, step, within
 from logbook.verdict.plan import PlannedChange, propose
 
 
@@ -61,6 +61,8 @@ def test_a_book_that_nobody_has_seen_yet_is_not_final(tmp_path: Path) -> None:
     with within(course), provisional(), Book.open(tmp_path / "new.db") as book:
         with book.changing(who="KL") as change:
             change.insert(Cell(id="north", name="North"))
+        say("backing the book up")
+        assert course.doing == "building"
         assert not course.sealed
         assert course.stop()
         with pytest.raises(Stopped):

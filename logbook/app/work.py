@@ -227,8 +227,9 @@ class Work:
             self._open.pop(request.ticket, None)
             return True
         with self._working:
-            if request.thread is not None and self._opened is not None and self._opened.done():
-                self._opened.result().book.interrupt(request.thread)
+            opened = self._opened
+            if request.thread and opened and opened.done() and opened.exception() is None:
+                opened.result().book.interrupt(request.thread)
         return True
 
     def _run(self, request: Request, job: Callable[[], R], make: Make[R]) -> None:
