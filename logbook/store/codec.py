@@ -132,6 +132,8 @@ def codes_of(stored: Stored) -> npt.NDArray[np.int64]:
 
     if stored.digits is None or stored.width is None:
         raise ValueError("neither digits nor a list")
+    if not 1 <= stored.width <= MOST_DIGITS:
+        raise ValueError(f"{stored.width} digits each")
     raw = stored.digits.encode("ascii")
     if raw and not raw.isdigit():
         raise ValueError("something that is no digit")

@@ -62,14 +62,22 @@ class Found:
         """Pull → the channels of its trace in their order, sound or not."""
         found: dict[str, list[tuple[int, StoredChannel]]] = {}
         for rowid, row in self.rows.items():
+            if not _as_columns_are(row):
+                continue
             stored = codec.Stored(row["base"], row["width"], row["digits"], row["listed"])
             for pull_id in {str(row["pull_id"]), self.named.get(rowid, (row["pull_id"],))[0]}:
-                channel = (int(row["position"]), (stored, row["decimals"]))
+                channel = (row["position"], (stored, row["decimals"]))
                 found.setdefault(pull_id, []).append(channel)
         return {
             pull_id: [channel for _, channel in sorted(channels, key=lambda one: one[0])]
             for pull_id, channels in found.items()
         }
+
+
+def _as_columns_are(row: Row) -> bool:
+    """Whether the values are of the kinds that they were stored as."""
+    whole = all(isinstance(row[name], int) for name in ("position", "decimals", "samples"))
+    return whole and isinstance(row["listed"] if row["digits"] is None else row["digits"], str)
 
 
 def _channels(salvor: Salvor) -> Iterable[Row]:
@@ -103,7 +111,7 @@ def _trace(salvor: Salvor, pull_id: str, bounds: Row | None, channels: list[Row]
 def _sound(salvor: Salvor, row: Row) -> bool:
     try:
         stored = codec.Stored(row["base"], row["width"], row["digits"], row["listed"])
-        plain = 0 <= row["decimals"] <= MOST_DECIMALS
+        plain = _as_columns_are(row) and 0 <= row["decimals"] <= MOST_DECIMALS
         if plain and stored.crc32 == row["crc32"] and len(codec.decode(stored, row["decimals"])):
             return True
     except (ValueError, TypeError):
