@@ -10,6 +10,7 @@ import pytest
 from textual import events
 
 from logbook.app.app import LogbookApp
+from logbook.app.screens import edges as screen_of_edges
 from logbook.app.screens.form import Form
 from logbook.cases import edges, judge, pulls, running
 from logbook.cases.desk import open_desk
@@ -144,7 +145,7 @@ async def test_an_edge_moved_at_once_is_set_beside_what_was(
             gate.wait(10)
         return real(view, taken)
 
-    monkeypatch.setattr(edges, "figures_with", waits)
+    monkeypatch.setattr(screen_of_edges, "figures_with", waits)
     async with in_session(shop) as hand:
         await hand.press("E")
         await hand.front("EdgesScreen")
