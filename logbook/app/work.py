@@ -187,14 +187,15 @@ class Work:
     # -- inside ------------------------------------------------------------------------------
 
     def _desk_for(self, course: Course) -> Callable[[], Desk]:
-        """Gives the desk in the thread that works; as long as it is not open, that is done."""
-        opened, doing = self.begin(), course.doing
+        """Gives the desk in the thread that works. As long as it is not open that is what is
+        done, and it is done for all who ask: nobody stops it."""
+        opened, doing, free = self.begin(), course.doing, course.free
         if doing and not opened.done():
-            course.doing = OPENING
+            course.doing, course.free = OPENING, False
 
         def desk() -> Desk:
             found = opened.result()
-            course.doing = doing
+            course.doing, course.free = doing, free
             return found
 
         return desk

@@ -7,9 +7,11 @@ import threading
 import time
 from typing import Any
 
+import pytest
 from textual.app import App
 
 from logbook import underway
+from logbook.app import work as work_module
 from logbook.app.messages import Answer, BookChanged, Faulted, Got, Refused
 from logbook.app.work import Work
 from logbook.refusals import BadInput
@@ -168,3 +170,23 @@ async def test_what_somebody_leaves_is_no_longer_read() -> None:
         work.leave(ear)
         work.close()
         assert ended == ["stopped"]
+
+
+async def test_a_book_that_opens_slowly_says_so_and_is_not_stopped(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(work_module, "SLOW_S", 0.0)
+    ear, gate, seen = Ear(), threading.Event(), list[tuple[str, bool]]()
+    async with ear.run_test() as pilot:
+        work = Work(lambda: (gate.wait(5), Desk())[1])  # type: ignore[arg-type, return-value]
+
+        def look() -> None:
+            seen.extend((one.doing, one.free) for one in work.slow(ear))
+
+        work.read(ear, "engines", lambda _: look(), Got, "reading the engines")
+        await asyncio.sleep(0.01)
+        look()
+        gate.set()
+        await heard(pilot, ear, 1)
+        assert seen == [("opening the book", False), ("reading the engines", True)]
+        work.close()
