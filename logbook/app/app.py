@@ -16,6 +16,7 @@ from textual.events import Event, Key, Paste
 
 from logbook.app import theme
 from logbook.app.air_feed import KEEP, LISTEN, AirKeeper
+from logbook.app.early import collect_again
 from logbook.app.host import DemoMaker, Host
 from logbook.app.in_order import InOrder, Passed
 from logbook.app.keymap import Keymap
@@ -49,6 +50,7 @@ if TYPE_CHECKING:
 
 FAULT = "This is a fault of the logbook"
 STOP_KEY = "escape"
+LOADED_S = 1.0  # by then the first screen has been painted
 
 
 def _commands() -> type[Provider]:
@@ -136,6 +138,7 @@ class LogbookApp(Host):
         """What must be seen once."""
         if self._cautions:
             self.say(" ".join(self._cautions), "caution")
+        self.set_timer(LOADED_S, collect_again)
         self.set_interval(LOOK_ON_EVERY_S, self._look_on)
         self.landings.begin()
         self.air.begin()

@@ -1,7 +1,9 @@
-"""The one job that begins before there is an app: a glance into the book while Textual loads."""
+"""What happens before there is an app: a glance into the book while Textual loads, and no garbage
+looked for meanwhile."""
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TypeVar
@@ -15,3 +17,16 @@ def begin_early(job: Callable[[], R]) -> Future[R]:
     running = thread.submit(job)
     thread.shutdown(wait=False)
     return running
+
+
+def put_off_collecting() -> None:
+    """Look for no garbage while the program loads: there is hardly any, and looking through what
+    has been loaded takes a sixteenth of the time to the first screen."""
+    gc.disable()
+
+
+def collect_again() -> None:
+    """The first screen is there: look for garbage again, and not in what was loaded for it."""
+    if not gc.isenabled():
+        gc.freeze()
+        gc.enable()

@@ -29,8 +29,9 @@ def open_app(door: Door, *, wall: bool = False) -> int:
         raise BadInput(
             "the app needs a terminal", where="logbook", wanted="a command, see logbook --help"
         )
-    from logbook.app.early import begin_early
+    from logbook.app.early import begin_early, put_off_collecting
 
+    put_off_collecting()
     settings = door.settings
 
     def open_at(path: Path) -> Desk:

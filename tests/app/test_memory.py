@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import gc
 
+import pytest
 from textual._styles_cache import StylesCache
 
+from logbook.app import app
+from logbook.app.early import put_off_collecting
 from tests.app.conftest import Hand, Shop, hand_on
 
 
@@ -32,3 +35,18 @@ async def test_what_a_screen_has_drawn_is_let_go_with_it(shop: Shop) -> None:
         for _ in range(3):
             await to_and_fro(hand)
         assert drawn() <= before + 2
+
+
+async def test_garbage_is_looked_for_again_once_the_first_screen_is_there(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(app, "LOADED_S", 0.01)
+    frozen = gc.get_freeze_count()
+    try:
+        put_off_collecting()
+        async with hand_on(shop.book, clock=shop.clock) as hand:
+            await hand.until(gc.isenabled, "garbage looked for")
+            assert gc.get_freeze_count() > frozen
+    finally:
+        gc.enable()
+        gc.unfreeze()
