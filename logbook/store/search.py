@@ -18,7 +18,7 @@ from logbook.store.search_terms import Condition, condition
 PAGE = 200
 
 # Documents that are rather gathered than met one by one, without words and with them.
-_FEW, _FEW_OF_WORDS = 1000, 10_000
+_FEW, _FEW_OF_WORDS = 2500, 10_000
 
 _HITS = """
 WITH found(docid) AS MATERIALIZED ({found})
