@@ -13,6 +13,7 @@ import html
 import io
 import os
 import re
+import shutil
 import tempfile
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -83,9 +84,11 @@ def _dots(piece: str, x: float, y: float, cell: float) -> str:
 
 
 async def picture(book: Path, name: str, size: tuple[int, int], now: datetime) -> str:
-    """One scene as SVG."""
-    if name in ON_AN_EMPTY_BOOK:
-        book = book.with_name(f"{name}-{size[0]}.db")
+    """One scene as SVG, on a book of its own: scenes log, plan and exclude."""
+    own = book.with_name(f"{name}-{size[0]}.db")
+    if name not in ON_AN_EMPTY_BOOK:
+        shutil.copyfile(book, own)
+    book = own
     app = LogbookApp(
         lambda: open_desk(book, who="M.K.", now=lambda: now), now=lambda: now, demo=lambda: book
     )
