@@ -45,6 +45,7 @@ class Book:
         self._busy_seconds = busy_seconds
         self._local = threading.local()
         self._readers: list[tuple[threading.Thread, sqlite3.Connection]] = []
+        self._interrupted: set[threading.Thread] = set()
         self._closed = False
         self._identity = _identity(path)
 
@@ -124,6 +125,7 @@ class Book:
             yield current
             return
         with in_words(self.path):
+            self._forget_interrupted()
             db = self._reader()
             db.execute("BEGIN")
             self._local.reader = Reader(db)
@@ -160,6 +162,7 @@ class Book:
 
     def interrupt(self, thread: threading.Thread) -> None:
         """Stop what `thread` is reading; its query ends with `Interrupted`."""
+        self._interrupted.add(thread)
         for owner, reader in list(self._readers):
             if owner is thread:
                 reader.interrupt()
@@ -208,6 +211,17 @@ class Book:
         self._forget_ended_threads()
         self._readers.append((threading.current_thread(), db))
         return db
+
+    def _forget_interrupted(self) -> None:
+        """Rows of an interrupted query that something still holds, a traceback say, would have
+        SQLite interrupt whatever is read next: read on with another connection."""
+        thread = threading.current_thread()
+        if thread in self._interrupted:
+            self._interrupted.discard(thread)
+            for pair in [pair for pair in self._readers if pair[0] is thread]:
+                self._readers.remove(pair)
+                pair[1].close()
+            self._local.db = None
 
     def _forget_ended_threads(self) -> None:
         ended = [(thread, db) for thread, db in self._readers if not thread.is_alive()]

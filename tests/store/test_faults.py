@@ -17,8 +17,9 @@ import subprocess
 import sys
 import tempfile
 import threading
+import time
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 import numpy as np
@@ -163,6 +164,30 @@ def test_a_superseded_query_is_stopped(shop: Shop) -> None:
         shop.book.interrupt(reader)
         reader.join(0.02)
     assert len(stopped) == 1
+
+
+def test_what_is_read_after_a_stopped_query_is_not_stopped_with_it(shop: Shop) -> None:
+    shop.pull()
+    endless = "WITH RECURSIVE n(k) AS (SELECT 1 UNION ALL SELECT k + 1 FROM n) SELECT {} FROM n"
+    held: list[object] = []  # as a traceback holds what was being read
+    started = threading.Event()
+
+    def read_twice() -> None:
+        with suppress(Interrupted), shop.book.reading() as read:
+            rows = read.rows(endless.format("k"))
+            held.extend([next(rows), rows])
+            started.set()
+            next(read.rows(endless.format("count(*)")))
+        with shop.book.reading() as read:
+            held.append(len(read.where(Pull)))
+
+    reader = threading.Thread(target=read_twice)
+    reader.start()
+    started.wait()
+    time.sleep(0.1)
+    shop.book.interrupt(reader)
+    reader.join()
+    assert held[-1] == 1
 
 
 def trouble_of(path: Path, **options: bool) -> BookTrouble:
