@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from logbook.store import sources
 
 if TYPE_CHECKING:
-    from logbook.store.salvor import Salvor
+    from logbook.store.salvor_traces import Saving
 
 
-def save_sources(salvor: Salvor) -> None:
+def save_sources(salvor: Saving) -> None:
     """Files go over whole, whether or not the trace will that one is outlined over."""
     known = salvor.ids["source file"] = set()
     rows, gone = salvor.wreck.rows("sources", "id")
@@ -36,7 +36,7 @@ def save_sources(salvor: Salvor) -> None:
         salvor.lost.append(f"source file {one}: cannot be read")
 
 
-def outline_again(salvor: Salvor) -> None:
+def outline_again(salvor: Saving) -> None:
     """What was outlined is so again where its trace is saved."""
     for source_id, pull_id in salvor.outlined.items():
         sources.outline_again(salvor.db, source_id, pull_id)

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from logbook.store import codec
 from logbook.store.codec import MOST_DECIMALS
 from logbook.store.printing import StoredChannel
 from logbook.store.salvage import Row, Wreck
 
-if TYPE_CHECKING:
-    from logbook.store.salvor import Salvor
 
-
-def save_traces(salvor: Salvor) -> None:
+def save_traces(salvor: Saving) -> None:
     bounds, _ = salvor.wreck.rows("traces", "pull_id")
     channels: dict[str, list[Row]] = {}
     for row in _channels(salvor):
@@ -74,13 +71,30 @@ class Found:
         }
 
 
+class Saving(Protocol):
+    """The rescue under way: what is asked of it for traces and files. See `Salvor`."""
+
+    wreck: Wreck
+    db: sqlite3.Connection
+    lost: list[str]
+    ids: dict[str, set[str]]
+    outlined: dict[str, str]
+
+    @property
+    def channels(self) -> Found:
+        """What can be read of the traces."""
+
+    def insert(self, table: str, row: Row, noun: str) -> bool:
+        """Write a row; false, and said, where the new book does not take it."""
+
+
 def _as_columns_are(row: Row) -> bool:
     """Whether the values are of the kinds that they were stored as."""
     whole = all(isinstance(row[name], int) for name in ("position", "decimals", "samples"))
     return whole and isinstance(row["listed"] if row["digits"] is None else row["digits"], str)
 
 
-def _channels(salvor: Salvor) -> Iterable[Row]:
+def _channels(salvor: Saving) -> Iterable[Row]:
     """Every channel that can be read; which pull it is of, an index says a second time."""
     rows, gone = salvor.channels.rows, set(salvor.channels.gone)
     for rowid, (pull_id, position) in salvor.channels.named.items():
@@ -94,7 +108,7 @@ def _channels(salvor: Salvor) -> Iterable[Row]:
     return rows.values()
 
 
-def _trace(salvor: Salvor, pull_id: str, bounds: Row | None, channels: list[Row]) -> None:
+def _trace(salvor: Saving, pull_id: str, bounds: Row | None, channels: list[Row]) -> None:
     samples = int(channels[0]["samples"])
     if bounds is None or bounds["samples"] != samples or not _bounded(bounds):
         salvor.lost.append(f"the trace of pull {pull_id}: which samples count is gone")
@@ -108,7 +122,7 @@ def _trace(salvor: Salvor, pull_id: str, bounds: Row | None, channels: list[Row]
                 salvor.insert("channels", row, "channel")
 
 
-def _sound(salvor: Salvor, row: Row) -> bool:
+def _sound(salvor: Saving, row: Row) -> bool:
     try:
         stored = codec.Stored(row["base"], row["width"], row["digits"], row["listed"])
         plain = _as_columns_are(row) and 0 <= row["decimals"] <= MOST_DECIMALS

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from logbook.records.ids import new_id
 from logbook.store.reader import Reader
@@ -14,7 +14,6 @@ from logbook.store.tables import BY_NOUN, Table
 from logbook.store.two_books import TwoBooks
 
 if TYPE_CHECKING:
-    from logbook.store.change import Change
     from logbook.store.merging import Plan
 
 _ORDER = (
@@ -33,7 +32,17 @@ _FREED = "UPDATE {} SET withdrawn = 1 WHERE id = ?"
 _UNIQUE = {"engines": {"tag"}, "pulls": {"session_id", "number"}, "source_kinds": {"signature"}}
 
 
-def take_in(change: Change, db: sqlite3.Connection, plan: Plan) -> None:
+class Merge(Protocol):
+    """The change that a merge is: what is asked of it here. See `Change`."""
+
+    at: str
+    who: str
+    why: str
+
+    def count_samples(self, count: int) -> None: ...
+
+
+def take_in(change: Merge, db: sqlite3.Connection, plan: Plan) -> None:
     """Write the union into this book, within `change`. The plan must have no open clash."""
     both = plan.both
     # Records refer to each other in circles (a baseline's pulls belong to the session): the

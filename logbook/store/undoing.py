@@ -3,17 +3,26 @@
 from __future__ import annotations
 
 import sqlite3
-from typing import TYPE_CHECKING
+from typing import Any, Protocol, TypeVar
 
 from logbook.records.air import TYPED, AirReading
 from logbook.records.pull import Pull
 from logbook.records.session import Session
 from logbook.refusals import Conflict, NotFound
 from logbook.store.audit import ChangeGroup, Entry, change_group, entries, later_change
-from logbook.store.tables import BY_NOUN, SqlValue, Table, table_of
+from logbook.store.tables import BY_NOUN, Identified, SqlValue, Table, table_of
 
-if TYPE_CHECKING:
-    from logbook.store.change import Change
+R = TypeVar("R", bound=Identified)
+
+
+class Undo(Protocol):
+    """The change that takes back: what is asked of it here. See `Change`."""
+
+    def get(self, record: type[R], record_id: str) -> R: ...
+    def find_one(self, record: type[R], **fields: Any) -> R | None: ...
+    def next_number(self, session_id: str) -> int: ...
+    def set_columns(self, table: Table, record_id: str, new: dict[str, SqlValue]) -> bool: ...
+    def check_leaning(self, table: Table, record_id: str) -> None: ...
 
 
 def sentence(db: sqlite3.Connection, undone: ChangeGroup) -> str:
@@ -27,7 +36,7 @@ def sentence(db: sqlite3.Connection, undone: ChangeGroup) -> str:
     return f"{'Done again' if turns % 2 else 'Taken back'}: {first.what}"
 
 
-def take_back(change: Change, db: sqlite3.Connection, group: str) -> ChangeGroup:
+def take_back(change: Undo, db: sqlite3.Connection, group: str) -> ChangeGroup:
     """Invert the change `group` within `change`. Entered records are withdrawn.
 
     Raises `NotFound` for an unknown group; `Conflict` where it was already taken back, where a
@@ -121,7 +130,7 @@ def _last_value(db: sqlite3.Connection, group: str, line: Entry) -> SqlValue:
     return value
 
 
-def _free_number(change: Change, pull_id: str, values: dict[str, SqlValue]) -> None:
+def _free_number(change: Undo, pull_id: str, values: dict[str, SqlValue]) -> None:
     """A pull that comes back takes the next free number where its own was given away."""
     pull = change.get(Pull, pull_id)
     taken = change.find_one(Pull, session_id=pull.session_id, number=pull.number)
