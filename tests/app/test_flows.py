@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from logbook.app.next_pull import GUARD
+from logbook.app.screens.history import HistoryScreen
 from logbook.cases import engines, sessions
 from logbook.cases.desk import open_desk
 from logbook.cases.pulls import find_pull
@@ -217,6 +218,7 @@ async def test_a_query_that_cannot_be_read_is_explained(shop: Shop) -> None:
     async with in_session(shop) as hand:
         await hand.press("slash", "f8")
         await hand.front("HistoryScreen")
+        await hand.until(lambda: bool(hand.rows()), "every pull")
         await hand.type("power:>abc")
         await hand.notice("not a number")
         assert "sqlite" not in hand.text_of("#notice").lower()
@@ -225,6 +227,15 @@ async def test_a_query_that_cannot_be_read_is_explained(shop: Shop) -> None:
         await hand.until(lambda: "pulls" in hand.text_of("#head"), "the pulls of no query")
         assert "not searched" not in hand.text_of("#head")
         await hand.until(lambda: not hand.text_of("#notice"), "the explanation to go")
+
+
+async def test_before_anything_was_found_no_pulls_are_said_to_be_below(shop: Shop) -> None:
+    async with hand_on(shop.book, clock=shop.clock) as hand:
+        hand.app.push_screen(HistoryScreen("power:"))
+        await hand.front("HistoryScreen")
+        await hand.notice("has no value")
+        assert hand.text_of("#head").strip() == "History  ⚠ not searched"
+        assert "Nothing fits" not in hand.screen_text()
 
 
 async def test_compare_swaps_and_reconciles_standards(shop: Shop) -> None:

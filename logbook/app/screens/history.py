@@ -42,7 +42,8 @@ class HistoryScreen(BookScreen[None]):
     def __init__(self, start: str = "") -> None:
         super().__init__()
         self._text = start
-        self._start = self._answered = start
+        self._start = start
+        self._answered: str | None = None  # the query that the list is of
         self._total = 0
         self._found: dict[str, FoundPull] = {}
         self._paging = False
@@ -57,7 +58,7 @@ class HistoryScreen(BookScreen[None]):
         yield Text(((HINT, "quiet"),), id="hint")
         yield Rows(
             self.columns(),
-            empty="Nothing fits.",
+            empty="",
         )
 
     def columns(self) -> tuple[Column, ...]:
@@ -110,6 +111,7 @@ class HistoryScreen(BookScreen[None]):
         self._paging, self._total, self._answered = False, message.total, self._text
         rows = self.query_one(Rows)
         rows.fade(False)
+        rows.empty = "Nothing fits."
         if not message.offset:
             self._found.clear()
         self._found.update({row.pull_id: row for row in message.rows})
@@ -133,8 +135,11 @@ class HistoryScreen(BookScreen[None]):
         if self._text == self._answered:
             head.append((showing.count(self._total, "pull") + shown, "quiet"))
         else:
-            before = f"of “{self._answered.strip()}”" if self._answered.strip() else "of no query"
-            head.append((f"⚠ not searched; below still the pulls {before}", "caution"))
+            before = ""
+            if self._answered is not None:
+                query = self._answered.strip()
+                before = f"; below still the pulls of {f'“{query}”' if query else 'no query'}"
+            head.append((f"⚠ not searched{before}", "caution"))
         self.query_one("#head", Text).put((*head, (marks, "changed")))
 
     def refused(self, lane: str, refusal: Refusal) -> None:
