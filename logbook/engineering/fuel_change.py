@@ -23,7 +23,7 @@ REFERENCE_C = 20.0
 ASSUMED_C = 15.0
 """A density without a temperature is taken as one at 15 °C, where fuels are sold (EN 228)."""
 
-_ONE_KIND = 0.01
+_ONE_KIND = 0.01  # of the ratio: batches of one blend differ by less (common practice, no source)
 SAME_JETS = 0.005  # of the area: no set of jets is graded finer (common practice, no source)
 _NO_OXYGEN = 0.001
 # Aromatics need the least air of all hydrocarbons: benzene 13.2 (computed from C6H6).
@@ -65,6 +65,7 @@ class FuelChange:
 
     `jet_area` is the jet area for the same lambda in the same air; `why_no_jets` says why there
     is none. `energy_per_air` is the fuel's share in the power, before timing and charge cooling.
+    `one_kind`: two drums of one kind of fuel, as far as their sheets say.
     """
 
     jet_area: float | None
@@ -73,11 +74,13 @@ class FuelChange:
     volume_flow: float | None
     energy_per_air: float | None
     cautions: tuple[Caution, ...]
+    one_kind: bool
 
     @property
     def same_jets(self) -> bool:
-        """Both fuels ask for the same jets: there is no step to begin with care."""
-        return self.jet_area is not None and abs(self.jet_area - 1.0) <= SAME_JETS
+        """One kind of fuel that asks for the same jets: there is no step to begin with care.
+        Another fuel is begun with care even where ratio and density happen to cancel."""
+        return self.one_kind and _is_same(self.jet_area)
 
     @property
     def jet_diameter(self) -> float | None:
@@ -190,8 +193,9 @@ def fuel_change(
     energy = None
     if old.energy_per_air_mj_kg and new.energy_per_air_mj_kg:
         energy = new.energy_per_air_mj_kg / old.energy_per_air_mj_kg
-    cautions = (*_cautions(old, new, jets), *_flame(new, new_composition), *_untold(old, new))
-    return FuelChange(jets, why, mass, volume, energy, cautions)
+    kind = _one_kind(old, new)
+    cautions = (*_cautions(old, new, jets, kind), *_flame(new, new_composition), *_untold(old, new))
+    return FuelChange(jets, why, mass, volume, energy, cautions, kind)
 
 
 def _missing(old: FuelFigures, new: FuelFigures) -> str:
@@ -209,23 +213,25 @@ def _missing(old: FuelFigures, new: FuelFigures) -> str:
     return ""
 
 
-def _alike(old: FuelFigures, new: FuelFigures) -> bool:
-    """Two batches of one kind: both with oxygen, ratios within 1 %."""
+def _is_same(jets: float | None) -> bool:
+    return jets is not None and abs(jets - 1.0) <= SAME_JETS
+
+
+def _one_kind(old: FuelFigures, new: FuelFigures) -> bool:
+    """Both with oxygen or both without, and ratios within 1 %; not where a sheet does not say."""
+    if old.oxygenated is None or old.oxygenated != new.oxygenated:
+        return False
     ratios = old.stoichiometric_ratio, new.stoichiometric_ratio
-    return bool(
-        old.oxygenated
-        and new.oxygenated
-        and ratios[0]
-        and ratios[1]
-        and abs(ratios[0] / ratios[1] - 1.0) <= _ONE_KIND
-    )
+    return bool(ratios[0] and ratios[1] and abs(ratios[0] / ratios[1] - 1.0) <= _ONE_KIND)
 
 
-def _cautions(old: FuelFigures, new: FuelFigures, jets: float | None) -> tuple[Caution, ...]:
+def _cautions(
+    old: FuelFigures, new: FuelFigures, jets: float | None, one_kind: bool
+) -> tuple[Caution, ...]:
     found = []
-    if jets is not None and abs(jets - 1.0) > SAME_JETS:
+    if jets is not None and not (one_kind and _is_same(jets)):
         found.append(Caution("jets-a-start", JET_ADVICE))
-    if (old.oxygenated or new.oxygenated) and not _alike(old, new):
+    if (old.oxygenated or new.oxygenated) and not one_kind:
         found.append(
             Caution(
                 "fuel-oxygenated",

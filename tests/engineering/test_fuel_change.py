@@ -53,6 +53,17 @@ def test_another_drum_of_one_fuel_is_not_warned_of_as_another_fuel() -> None:
     assert [caution.code for caution in found.cautions] == [], "nothing to begin with care"
 
 
+def test_another_fuel_is_begun_with_care_even_where_it_asks_for_the_same_jets() -> None:
+    """A lighter fuel of a higher ratio: the jets cancel, knock and lambda do not."""
+    blend = Composition(1, 1.9, 0.08)
+    old = figures(blend, 742.0, ratio=13.7)
+    new = figures(GASOLINE, 742.0 * (13.7 / 14.5985) ** 2)
+    found = change.fuel_change(old, new, old_composition=blend, new_composition=GASOLINE)
+    assert found.jet_area == pytest.approx(1.0, abs=change.SAME_JETS)
+    assert not found.same_jets
+    assert [caution.code for caution in found.cautions] == ["jets-a-start", "fuel-oxygenated"]
+
+
 def test_how_alike_two_fuels_are_to_be_one() -> None:
     """Ratios within 1 %; oxygen below a thousandth of the mass is none (no source for either)."""
     blend = Composition(1, 1.9, 0.08)
