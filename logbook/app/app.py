@@ -1,7 +1,4 @@
-"""The app: the book it works on, and the ways between the screens.
-
-Screens other than the first are imported when they are first shown.
-"""
+"""The app: the book it works on, its keys, and what reaches it from elsewhere."""
 
 from __future__ import annotations
 
@@ -17,7 +14,7 @@ from textual.events import Event, Key, Paste
 from logbook.app import theme
 from logbook.app.air_feed import KEEP, LISTEN, AirKeeper
 from logbook.app.early import collect_again
-from logbook.app.host import DemoMaker, Host
+from logbook.app.host import DemoMaker
 from logbook.app.in_order import InOrder, Passed
 from logbook.app.keymap import Keymap
 from logbook.app.keys import shared_bindings
@@ -34,6 +31,7 @@ from logbook.app.messages import (
 )
 from logbook.app.screens.base import BookScreen, told_in
 from logbook.app.screens.engines import EnginesScreen
+from logbook.app.ways import Ways
 from logbook.app.widgets.progress import LOOK_ON_EVERY_S, Progress
 from logbook.app.work import Work
 
@@ -59,7 +57,7 @@ def _commands() -> type[Provider]:
     return LogbookCommands
 
 
-class LogbookApp(Host):
+class LogbookApp(Ways):
     """The terminal app on one book.
 
     Parameters
@@ -123,6 +121,7 @@ class LogbookApp(Host):
         self.keymap = Keymap(keys)
         self.set_keymap(self.keymap.bindings)
         self._in_order = InOrder(self, super().on_event)
+        self._seen_busy = False
         self._cautions = (*cautions, *self.keymap.cautions, *theme.install(self, colors))
         self._keep = log
 
@@ -148,53 +147,7 @@ class LogbookApp(Host):
         self.work.close()
         self.air.close()
 
-    # -- between the screens -----------------------------------------------------------------
-
-    def show_session(self, session_id: str, pull_id: str | None = None) -> None:
-        """The session, with this pull chosen."""
-        from logbook.app.screens.session import SessionScreen
-
-        self.push_screen(SessionScreen(session_id, pull_id))
-
-    def show_opening(self, tag: str) -> None:
-        """The form that opens a session of an engine; then the session itself."""
-        from logbook.app.screens.opening import OpeningForm
-
-        def opened(session_id: str | None) -> None:
-            if session_id:
-                self.show_session(session_id)
-
-        self.push_screen(OpeningForm(tag), opened)
-
-    def show_sheet(self, tag: str) -> None:
-        """The engine's sheet."""
-        from logbook.app.screens.engine_sheet import SheetScreen
-
-        self.push_screen(SheetScreen(tag))
-
-    def show_compare(self, left: str, right: str, standard: str | None = None) -> None:
-        """Two pulls over each other; the left one is what the right one is measured from."""
-        from logbook.app.screens.compare import CompareScreen
-
-        self.push_screen(CompareScreen(left, right, standard))
-
-    def show_sides(self, left: str, right: str) -> None:
-        """Builds, sessions or engines over each other, by anything that names them."""
-        from logbook.app.screens.sides import SidesScreen
-
-        self.push_screen(SidesScreen(left, right))
-
-    def first_run(self) -> None:
-        """An empty book: the demo, or the first engine."""
-        from logbook.app.screens.first_run import FirstRunScreen
-
-        self.push_screen(FirstRunScreen())
-
-    def enter_engine(self) -> None:
-        """The form for an engine."""
-        from logbook.app.screens.engine_form import EngineForm
-
-        self.push_screen(EngineForm())
+    # -- the book, colors, units ---------------------------------------------------------------
 
     def go_over(self, path: Path) -> None:
         """Work on another book from now on."""
@@ -203,20 +156,6 @@ class LogbookApp(Host):
             self.work.use(lambda: open_at(path))
             self.drafts = self.drafts.of(path) if self.drafts else None
             self.post_message(BookChanged())
-
-    def action_search(self) -> None:
-        """Find any pull; on a session, within its engine to begin with."""
-        from logbook.app.screens.history import HistoryScreen
-
-        if not isinstance(self.screen, HistoryScreen):
-            self.push_screen(HistoryScreen(getattr(self.screen, "search_start", "")))
-
-    def action_help(self) -> None:
-        """Help for the thing in focus."""
-        from logbook.app.screens.help import HelpScreen
-
-        if not isinstance(self.screen, HelpScreen):
-            self.push_screen(HelpScreen.about(self.screen))
 
     def action_next_theme(self) -> None:
         """Go over to the next colors."""
@@ -247,6 +186,9 @@ class LogbookApp(Host):
     # -- what takes long ---------------------------------------------------------------------
 
     def _look_on(self) -> None:
+        if not (self.work.busy or self._seen_busy):
+            return
+        self._seen_busy = self.work.busy  # once more afterwards: what was shown goes
         for screen in self.screen_stack:  # one that is behind another may still be seen
             for row in screen.query(Progress):
                 row.put(self.work.slow(screen, self) if screen.is_current else ())
