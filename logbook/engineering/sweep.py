@@ -26,6 +26,8 @@ _GAP_S = 1.0
 _GAP_STEPS = 10  # a pause in the recording is longer than both
 _SMOOTHING_S = 0.2
 _SLOPE_S = 0.25
+_NOISE_SAMPLES = 20_000  # tell noise to one percent
+_HIGH_SAMPLES = 10_000
 _STEADY_PER_S = 0.01  # of the speed: what a held speed may wander in a second
 _STEP_S = 2.0  # a shorter hold is no steady step
 
@@ -142,8 +144,13 @@ def _smoothed(values: Array, width: int) -> Array:
 
 def _number_around(count: int, half: int) -> Array:
     """How many samples `_around` sums up at each of them."""
-    edge = np.minimum(np.arange(count), half)
-    return np.asarray(edge + edge[::-1] + 1, dtype=np.float64)
+    if count <= 2 * half:
+        edge = np.minimum(np.arange(count), half)
+        return np.asarray(edge + edge[::-1] + 1, dtype=np.float64)
+    number = np.full(count, 2.0 * half + 1.0)
+    number[:half] = np.arange(half + 1, 2 * half + 1)
+    number[count - half :] = number[:half][::-1]
+    return number
 
 
 def _around(values: Array, half: int) -> Array:
@@ -162,8 +169,10 @@ def _around(values: Array, half: int) -> Array:
 
 
 def _noise(values: Array) -> float:
-    """Standard deviation of what is neither level nor slope, from second differences."""
-    return float(np.median(np.abs(np.diff(values, 2)))) / (0.6745 * math.sqrt(6))
+    """Standard deviation of what is neither level nor slope, from second differences: of a long
+    log from some of them, all over it."""
+    some = np.abs(np.diff(values, 2))[:: 1 + len(values) // _NOISE_SAMPLES]
+    return float(np.median(some)) / (0.6745 * math.sqrt(6))
 
 
 def _loaded(load: Array, width: int) -> npt.NDArray[np.bool_]:
@@ -171,7 +180,7 @@ def _loaded(load: Array, width: int) -> npt.NDArray[np.bool_]:
     # Of a short log the highest twentieth is the load, of an evening in the cell, mostly idle,
     # the highest twenty samples or half a percent.
     share = min(0.05, max(0.005, _LOADED_SAMPLES / len(load)))
-    threshold = _AT_LOAD * float(np.percentile(load, 100 * (1 - share)))
+    threshold = _AT_LOAD * float(exceeded(load, share))
     return _smoothed(load, max(width, 3)) >= threshold
 
 
@@ -228,6 +237,16 @@ def with_inertia(time: Array, speed: Array, torque: Array, inertia_kg_m2: float)
     the torque reading. A sample without a rate is NaN.
     """
     return np.asarray(torque + inertia_torque_nm(inertia_kg_m2, 1.0) * speed_rate(time, speed))
+
+
+def exceeded(values: Array, share: float) -> float:
+    """What a small share of the values exceeds: a percentile, without ordering all of them."""
+    above = share * (len(values) - 1)
+    some = values[:: 1 + len(values) // _HIGH_SAMPLES]
+    high = values[values >= np.percentile(some, 100 * max(0.0, 1 - 2 * share))]
+    if len(high) < above + 2:
+        high = values
+    return float(np.percentile(high, 100 * (1 - above / max(len(high) - 1, 1))))
 
 
 def steady_parts(time: Array, speed: Array) -> tuple[tuple[int, int], ...]:

@@ -150,9 +150,8 @@ class _Parsed:
 
 
 def _read_text(name: str, content: bytes, maps: ColumnMaps | None) -> _Parsed:
-    decoded = decode(content, where=name)
+    layout = find_layout(decode(content, where=name), where=name)
     underway.step()
-    layout = find_layout(decoded, where=name)
     signature = layout.header.signature
     columns, given = layout.header.columns, maps(signature) if maps is not None else {}
     if given:
@@ -169,7 +168,7 @@ def _read_text(name: str, content: bytes, maps: ColumnMaps | None) -> _Parsed:
         signature,
         shown,
         layout.preamble,
-        decoded.encoding,
+        layout.decoded.encoding,
         layout.delimiter,
         layout.marks.decimal,
     )

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import io
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
+from itertools import islice, pairwise
 
+from logbook.intake.decoded import Decoded, count_of
 from logbook.intake.header import MOST_ROWS, Header, find_header
 from logbook.intake.numbers import Marks, find_marks, looks_numeric
 from logbook.intake.rows import (
@@ -20,26 +20,48 @@ from logbook.intake.rows import (
     find_shape,
     records,
 )
-from logbook.intake.text import Decoded, visible
+from logbook.intake.text import visible
 from logbook.refusals import BadFile
 
 _HEAD_LINES = 400
 _HEAD_CHARACTERS = 100_000
 _LINE_END = re.compile(rb"\r\n|\r|\n")
 _KEPT_RECORDS = 8
+_LEAST_PIECE = 4 * 1024 * 1024  # bytes: cutting up less gains nothing
 _ROWS_WITH_COMMA = 64
 _PREAMBLE_LINES = 200
 _RUN = 3  # so many rows of numbers in a row are samples, not a preamble
 _WANTED = 'a row of column names such as "Engine speed [rpm]" above rows of numbers'
 
 
+@dataclass(slots=True)
+class Source:
+    """Bytes from `at` to `end` of a content, for a parser to read bit by bit: of a long log
+    nothing is copied, and no text is made of bytes that are parsed as bytes."""
+
+    content: bytes = field(repr=False)
+    at: int
+    end: int
+
+    def read(self, size: int = -1) -> bytes:
+        """The next `size` bytes, or all that are left."""
+        first = self.at
+        self.at = self.end if size < 0 else min(first + size, self.end)
+        return self.content[first : self.at]
+
+    def count_of(self, byte: bytes) -> int:
+        """How often a byte occurs in what is left."""
+        return count_of(byte, memoryview(self.content)[self.at : self.end])
+
+
 @dataclass(frozen=True, slots=True)
 class Layout:
     """How the table stands in the text.
 
-    The body of the table begins at character `start` of the text, which is line `data_line`
+    The body of the table begins at the place `start` of the text, which is line `data_line`
     (from 1) of the file; `first` are its first records. `preamble` are the lines above that are
-    not the header.
+    not the header. `quoted`: a cell of the body may stand in quotes; `minus`: there are minus
+    signs that are no hyphens.
     """
 
     delimiter: str
@@ -50,26 +72,41 @@ class Layout:
     start: int
     preamble: tuple[str, ...]
     first: Sequence[Record] = field(repr=False)
+    quoted: bool
+    minus: bool
 
     @property
     def body(self) -> str:
         """The text from the first sample on."""
-        return self.decoded.text[self.start :]
+        return self.decoded.part(self.start, self.decoded.size)
 
-    @property
-    def quoted(self) -> bool:
-        """Whether any cell of the body may stand in quotes."""
-        return self.decoded.text.find('"', self.start) >= 0
-
-    def source(self) -> io.BytesIO:
+    def source(self) -> Source:
         """The body to be parsed: UTF-8, any line ends, hyphens for minus signs."""
         raw = self.decoded.raw
-        if raw is None or "\u2212" in self.decoded.text:
-            return io.BytesIO(self.body.replace("\u2212", "-").encode())
-        source = io.BytesIO(raw)  # which copies nothing
+        if raw is None or self.minus:
+            content = self.body.replace("\u2212", "-").encode()
+            return Source(content, 0, len(content))
         ends = _LINE_END.finditer(raw)
-        source.seek(next(islice(ends, self.data_line - 2, None)).end() if self.start else 0)
-        return source
+        at = next(islice(ends, self.data_line - 2, None)).end() if self.start else 0
+        return Source(raw, at, len(raw))
+
+    def pieces(self, width: int, most: int) -> list[Source]:
+        """What `source` has, in up to `most` pieces of whole rows, none of them small.
+
+        It stays in one piece where a cell in quotes may hold a line end, and where a piece would
+        begin with more than `width` cells: a parser goes by the first row that it meets.
+        """
+        whole = self.source()
+        content, size = whole.content, whole.end - whole.at
+        count = 1 if self.quoted else min(most, size // _LEAST_PIECE)
+        cuts = {whole.at, whole.end}
+        for number in range(1, count):
+            cut_at = content.find(b"\n", whole.at + number * size // count) + 1
+            row = content[cut_at : content.find(b"\n", cut_at)].decode(errors="replace")
+            if not cut_at or len(cut(row, self.delimiter)) > width:
+                return [whole]
+            cuts.add(cut_at)
+        return [Source(content, at, end) for at, end in pairwise(sorted(cuts))]
 
     def records(self) -> Iterator[Record]:
         """Every row of the body with its line, blank rows too: exact, not fast."""
@@ -91,16 +128,15 @@ def find_layout(decoded: Decoded, *, where: str) -> Layout:
     Raises `BadFile` (`where` names the file) where there is no header, there are no rows of
     numbers, or numbers can be read in two ways.
     """
-    text = decoded.text
-    lines = _head(text)
-    shape = find_shape(text, lines)
+    lines = _head(decoded)
+    shape = find_shape(decoded, lines)
     if shape is None:
         raise _no_table(lines, where)
     header, first = _header_and_first(lines, shape, where)
     data_line = first[0].line
     above = lines[: data_line - 1]
-    start = sum(len(line) + 1 for line in above)
-    marks = _marks(text, start, shape.delimiter, first)
+    start = decoded.line(data_line)
+    marks = _marks(decoded, start, shape.delimiter, first)
     if marks is None:
         raise BadFile(
             "a comma in the numbers can be a decimal mark or stand between thousands",
@@ -116,15 +152,17 @@ def find_layout(decoded: Decoded, *, where: str) -> Layout:
         start=start,
         preamble=_preamble(above, header),
         first=first,
+        quoted=decoded.find('"', start) >= 0,
+        minus=decoded.find("\u2212") >= 0,
     )
 
 
-def _head(text: str) -> list[str]:
+def _head(text: Decoded) -> list[str]:
     """The first lines, without going through all of a long text."""
     size = _HEAD_CHARACTERS
-    while size < len(text) and text.count("\n", 0, size) < _HEAD_LINES:
+    while size < text.size and text.count("\n", 0, size) < _HEAD_LINES:
         size *= 2
-    return text[:size].split("\n", _HEAD_LINES)[:_HEAD_LINES]
+    return text.part(0, size).split("\n", _HEAD_LINES)[:_HEAD_LINES]
 
 
 def _header_and_first(
@@ -166,7 +204,7 @@ def _header_and_first(
     return header, [*rows[start:], *islice(source, _KEPT_RECORDS)][:_KEPT_RECORDS]
 
 
-def _marks(text: str, start: int, delimiter: str, first: Sequence[Record]) -> Marks | None:
+def _marks(text: Decoded, start: int, delimiter: str, first: Sequence[Record]) -> Marks | None:
     """The decimal mark, from the first rows and from rows of the body that have a comma in them."""
     if delimiter == "," and text.find('"', start) < 0:
         return Marks()
@@ -174,8 +212,8 @@ def _marks(text: str, start: int, delimiter: str, first: Sequence[Record]) -> Ma
     at = text.find(",", start)
     while at >= 0 and len(rows) < _ROWS_WITH_COMMA:
         end = text.find("\n", at)
-        end = len(text) if end < 0 else end
-        raw = text[max(text.rfind("\n", 0, at) + 1, start) : end]
+        end = text.size if end < 0 else end
+        raw = text.part(max(text.rfind("\n", 0, at) + 1, start), end)
         rows.append(Record(0, raw, cut(raw, delimiter)))
         at = text.find(",", end)
     cells = (cell for row in rows for cell in row.cells)

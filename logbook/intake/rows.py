@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from statistics import median
 
+from logbook.intake.decoded import Decoded
 from logbook.intake.numbers import NOTHING, looks_numeric
 
 MAX_COLUMNS = 2_000
@@ -104,7 +105,7 @@ def body_records(lines: Sequence[str], delimiter: str, first_line: int) -> Itera
         return
 
 
-def find_shape(text: str, head: Sequence[str]) -> Shape | None:
+def find_shape(text: Decoded, head: Sequence[str]) -> Shape | None:
     """The shape of the sample rows, ``None`` where there are no rows of two numbers or more.
 
     `head` are the first lines. The middle of the file is looked at, where there are samples and
@@ -148,9 +149,9 @@ def _width(cells: Sequence[str]) -> int:
     return max((at + 1 for at, cell in enumerate(cells) if cell), default=0)
 
 
-def _sample(text: str, head: Sequence[str]) -> Sequence[str]:
+def _sample(text: Decoded, head: Sequence[str]) -> Sequence[str]:
     if len(head) < 3 * _SAMPLE_LINES:
         return head
-    start = text.find("\n", len(text) // 2) + 1
-    lines = text[start : start + _SAMPLE_CHARACTERS].split("\n", _SAMPLE_LINES)[:_SAMPLE_LINES]
+    start = text.find("\n", text.size // 2) + 1
+    lines = text.part(start, start + _SAMPLE_CHARACTERS).split("\n", _SAMPLE_LINES)[:_SAMPLE_LINES]
     return lines if sum(1 for line in lines if line) > 3 else head[: 3 * _SAMPLE_LINES]

@@ -23,7 +23,7 @@ _SLOW_S = 5.0  # so long between two samples: each was read off by hand
 _HOLDS = 3
 _APART = 0.03
 _HELD_SHARE = 0.5
-_THINNED_S = 0.05  # means over so long show a held speed as well as every sample does
+_THINNED_S = 0.1  # means over so long show a held speed as well as every sample does
 
 
 @dataclass(frozen=True, slots=True)

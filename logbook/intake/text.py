@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import codecs
 import unicodedata
-from dataclasses import dataclass
 
+from logbook.intake.decoded import LINE_ENDS, Decoded, as_bytes, count_of
 from logbook.refusals import BadFile
 
 MAX_BYTES = 64 * 1024 * 1024
@@ -52,21 +52,7 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
 # Control bytes that text does not have; tab, line ends, form feed and DOS end of file do occur.
 _CONTROLS = bytes(sorted(set(range(32)) - set(b"\t\n\r\x0c\x1a") | {127}))
 _PROBE = 64 * 1024
-_PIECE = 256 * 1024  # bytes gone through at a time: they stay in the processor's cache
 _BLANKS = "\x1a\n\r\t "
-_LINE_ENDS = (b"", b"\n", b"\r\n", b"\r")
-
-
-@dataclass(frozen=True, slots=True)
-class Decoded:
-    """The whole text with ``\\n`` line ends, and the Python name of its encoding.
-
-    `raw` are the file's own bytes where they are this text in UTF-8, but for the line ends.
-    """
-
-    text: str
-    encoding: str
-    raw: bytes | None = None
 
 
 def decode(content: bytes, *, where: str) -> Decoded:
@@ -79,18 +65,15 @@ def decode(content: bytes, *, where: str) -> Decoded:
     for beginning, kind, wanted in _BEGINNINGS:
         if content.startswith(beginning):
             raise BadFile(f"the file is {kind}, not a table of text", where=where, wanted=wanted)
-    text, encoding, raw = _decoded(content, where)
-    if "\r" in text:
-        text = text.replace("\r\n", "\n").replace("\r", "\n")
-    text = text.rstrip(_BLANKS)
-    if not text.strip("\ufeff"):
+    decoded = _decoded(content, where)
+    if not decoded.part(0, _PROBE).strip("\ufeff"):
         raise BadFile("the file holds nothing but blanks", where=where, wanted=_TABLE)
-    if "\x00" in text:
+    if decoded.find("\x00") >= 0:
         raise BadFile(
             "the file holds zero bytes: it is binary or damaged", where=where, wanted=_TABLE
         )
-    _check_lines(text, content, where)
-    return Decoded(text, encoding, raw)
+    _check_lines(decoded, content, where)
+    return decoded
 
 
 def check_size(size: int, *, where: str) -> None:
@@ -130,23 +113,25 @@ def quoted(text: str, longest: int = 40) -> str:
     return f'"{visible(text, longest)}"'
 
 
-def _decoded(content: bytes, where: str) -> tuple[str, str, bytes | None]:
-    """Text, encoding, and the bytes if they are that text in UTF-8."""
+def _decoded(content: bytes, where: str) -> Decoded:
     encodings = _encodings(content)
     if not encodings:
         raise BadFile("the file is binary, not a table of text", where=where, wanted=_TABLE)
-    # A byte of the blanks is one of them in all encodings but these. Of a long log the text is
-    # not made twice only to leave them out.
+    # A byte of the blanks is one of them in all encodings but these.
     wide = encodings[0].startswith(("utf-16", "utf-32"))
     end = len(content) if wide else _end(content)
+    if long := as_bytes(content, encodings[0], end):
+        return long
     for encoding in encodings:
         try:
             text = str(memoryview(content)[:end], encoding)
         except UnicodeDecodeError as error:
             last = error
         else:
-            same = encoding.startswith("utf-8") and content[end:] in _LINE_ENDS
-            return text, encoding, content if same else None
+            if "\r" in text:
+                text = text.replace("\r\n", "\n").replace("\r", "\n")
+            same = encoding.startswith("utf-8") and content[end:] in LINE_ENDS
+            return Decoded(encoding, text.rstrip(_BLANKS), content if same else None)
     raise BadFile(
         f"the file says it is {last.encoding.upper()} but byte {last.start} does not fit that",
         where=where,
@@ -179,9 +164,9 @@ def _encodings(content: bytes) -> tuple[str, ...]:
     return ("utf-8", "cp1252", "latin-1")
 
 
-def _check_lines(text: str, content: bytes, where: str) -> None:
+def _check_lines(text: Decoded, content: bytes, where: str) -> None:
     """Refuse overlong lines with one pass that jumps from line end to line end."""
-    lines = 1 + (text.count("\n") if _line_ends(content) >= MAX_LINES else 0)
+    lines = 1 + (text.count("\n", 0, text.size) if _line_ends(content) >= MAX_LINES else 0)
     if lines > MAX_LINES:
         raise BadFile(
             f"the file has {lines} lines, more than the {MAX_LINES} that are read",
@@ -189,7 +174,7 @@ def _check_lines(text: str, content: bytes, where: str) -> None:
             wanted="the pull alone, cut out of the long log",
         )
     start = 0
-    while len(text) - start > MAX_LINE:
+    while text.size - start > MAX_LINE:
         end = text.rfind("\n", start, start + MAX_LINE + 1)
         if end < 0:
             line = text.count("\n", 0, start) + 1
@@ -202,12 +187,8 @@ def _check_lines(text: str, content: bytes, where: str) -> None:
 
 
 def _line_ends(content: bytes) -> int:
-    """As many line ends as there are in any encoding, or more; quicker than to count a text's."""
+    """As many line ends as there are in any encoding, or more."""
     if len(content) < MAX_LINES:
         return 0
-    import numpy as np
-
-    codes = np.frombuffer(content, dtype=np.uint8)
-    ends = [ord("\n"), ord("\r")] if b"\r" in content else [ord("\n")]
-    pieces = (codes[start : start + _PIECE] for start in range(0, len(codes), _PIECE))
-    return sum(int(np.count_nonzero(piece == end)) for piece in pieces for end in ends)
+    ends = count_of(b"\n", content)
+    return ends + count_of(b"\r", content) if b"\r" in content else ends

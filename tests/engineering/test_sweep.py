@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from logbook.engineering.sweep import (
     Array,
+    exceeded,
     rising_part,
     rising_parts,
     speed_rate,
@@ -172,6 +173,31 @@ def test_a_clock_that_is_set_back_parts_the_log() -> None:
     parts = rising_parts(clock, twice, np.full(len(twice), 300.0))
     assert len(parts) == 2
     assert len(rising_parts(None, twice, np.full(len(twice), 300.0))) == 1
+
+
+def test_all_pulls_of_an_evening_at_a_kilohertz_are_found() -> None:
+    """Of so many samples noise and load are reckoned from some."""
+    time, speed, torque = _log(0.001, 8.0)
+    evenings = [np.tile(values, 3) for values in (speed, torque)]
+    parts = rising_parts(np.arange(3 * len(time)) * 0.001, *evenings)
+    assert [time[first % len(time)] for first, _ in parts] == pytest.approx([18] * 3, abs=0.6)
+    assert [time[last % len(time)] for _, last in parts] == pytest.approx([30] * 3, abs=0.6)
+
+
+@given(
+    st.integers(1, 40_000),
+    st.sampled_from([0.005, 0.02, 0.05]),
+    st.sampled_from([0.0, 0.003, 0.3]),
+    st.integers(0, 99),
+)
+def test_what_few_samples_exceed_is_their_percentile(
+    count: int, share: float, loaded: float, seed: int
+) -> None:
+    """numpy's percentile orders all of them and must come to the same."""
+    chance = np.random.default_rng(seed)
+    load = np.round(chance.normal(5.0, 3.0, count), 1)
+    load[: int(loaded * count)] += 300.0
+    assert exceeded(load, share) == pytest.approx(np.percentile(load, 100 * (1 - share)))
 
 
 @given(st.integers(1, 4), st.floats(0.02, 0.3), st.floats(-100, 100), st.integers(0, 5))
