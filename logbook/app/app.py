@@ -29,7 +29,7 @@ from logbook.app.messages import (
     Refused,
     UnitsChanged,
 )
-from logbook.app.screens.base import BookScreen, told_in
+from logbook.app.screens.base import AGE_EVERY_S, BookScreen, told_in
 from logbook.app.screens.engines import EnginesScreen
 from logbook.app.ways import Ways
 from logbook.app.widgets.progress import LOOK_ON_EVERY_S, Progress
@@ -139,6 +139,7 @@ class LogbookApp(Ways):
             self.say(" ".join(self._cautions), "caution")
         self.set_timer(LOADED_S, collect_again)
         self.set_interval(LOOK_ON_EVERY_S, self._look_on)
+        self.set_interval(AGE_EVERY_S, self._age)
         self.landings.begin()
         self.air.begin()
 
@@ -192,6 +193,11 @@ class LogbookApp(Ways):
         for screen in self.screen_stack:  # one that is behind another may still be seen
             for row in screen.query(Progress):
                 row.put(self.work.slow(screen, self) if screen.is_current else ())
+
+    def _age(self) -> None:
+        for screen in self.screen_stack:
+            if isinstance(screen, BookScreen):
+                screen.aged()
 
     def _stops(self) -> bool:
         """Stop what is shown to be under way; gives whether anything shown still was."""

@@ -38,6 +38,9 @@ def told_in(refusal: Refusal) -> str:
     return "caution" if isinstance(refusal, CalledOff) else "error"
 
 
+AGE_EVERY_S = 20.0
+
+
 class BookScreen(Screen[T]):
     """A screen on the book. `place` names its keys in `keys.places`.
 
@@ -95,6 +98,13 @@ class BookScreen(Screen[T]):
 
     def _come(self) -> None:
         self.in_front = True
+
+    def aged(self) -> None:
+        """`AGE_EVERY_S` have passed: show how old things are now.
+
+        A screen that waits so long by a timer of its own is held until then, even when it has
+        long been left: of a timer that is stopped the event loop keeps what it was set in.
+        """
 
     def on_book_changed(self, message: BookChanged) -> None:
         """Somebody wrote, or the units are others: read again."""

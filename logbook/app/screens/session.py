@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from logbook.records.caution import Caution
     from logbook.records.landing import Landing
 
-AGE_EVERY = 20.0  # seconds between looks at the air's age
 _NEEDS_PULL = frozenset(
     {"session.exclude", "session.compare", "session.baseline", "session.correct", "session.curve"}
 )
@@ -80,12 +79,15 @@ class SessionScreen(SessionTrace):
         return session_lines.columns(self.book.units)
 
     def mounted(self) -> None:
-        """Read the session, look for what was set and not logged, watch the air's age."""
+        """Read the session, look for what was set and not logged."""
         super().mounted()
-        self.set_interval(AGE_EVERY, self._draw_foot)
         drafts, key = self.book.drafts, self.draft_key
         if drafts is not None:
             self.book.work.aside(self, "draft", lambda: drafts.load(key), Got)
+
+    def aged(self) -> None:
+        """The air is older."""
+        self._draw_foot()
 
     # -- reading -----------------------------------------------------------------------------
 
