@@ -64,8 +64,8 @@ def parse_columns(layout: Layout, width: int, *, where: str) -> list[Any]:
 def _of_numbers(layout: Layout, where: str) -> list[Array]:
     """The columns where all cells are numbers; a large body is parsed in pieces, side by side.
 
-    Raises `ValueError` for a cell that is no number, for letters in many rows, and for rows that
-    cannot be told by their line feeds.
+    Raises `ValueError` for a cell that is no number, and for a large body with letters in it or
+    with rows that cannot be told by their line feeds.
     """
     import numpy as np
 
@@ -74,10 +74,7 @@ def _of_numbers(layout: Layout, where: str) -> list[Array]:
     width = max(len(layout.header.columns), *(len(row.cells) for row in layout.first))
     pieces = layout.pieces(width, cores())
     if len(pieces) < 2:
-        frame = _frame(layout, width, where, np.float64)
-        if len(frame) > _ROWS:
-            _refuse_truth(layout.source())
-        return _arrays(frame)
+        return _arrays(_frame(layout, width, where, np.float64))
     ends = [0, *accumulate(on_cores(lambda piece: piece.count_of(b"\n"), pieces))]
     ends[-1] += not pieces[-1].content.endswith(b"\n")
     _check_amount(ends[-1], width, where)
@@ -100,7 +97,7 @@ def _of_numbers(layout: Layout, where: str) -> list[Array]:
 
 
 def _refuse_truth(source: Source) -> None:
-    """Refuse what may be ``True`` or ``False``: many rows are parsed some at a time, and of those
+    """Refuse what may be ``True`` or ``False``: a piece is parsed some rows at a time, and of those
     that hold nothing else pandas makes ones and zeros."""
     if any(source.content.find(letter, source.at, source.end) >= 0 for letter in _TRUTH):
         raise ValueError("letters among the numbers")
@@ -173,8 +170,7 @@ def _read(source: Source, layout: Layout, width: int, kinds: Any, **amount: int)
         skip_blank_lines=False,
         skipinitialspace=quoted_cells,
         quoting=csv.QUOTE_MINIMAL if quoted_cells else csv.QUOTE_NONE,
-        # Of the whole body by parts, none of which may be of another kind.
-        low_memory=kinds is not None and "nrows" in amount,
+        low_memory=False,  # all rows at once: of a part that is all True it would make ones
         **amount,
     )
 

@@ -93,6 +93,17 @@ def test_truth_is_no_number_wherever_the_parser_stops(rows: int) -> None:
     assert "no number" in found.cautions[0].text
 
 
+@pytest.mark.parametrize("note", ["", "ok"])
+def test_truth_is_no_number_in_a_wide_table(note: str) -> None:
+    """Of 120 columns the parser would go through 8192 rows at a time."""
+    names = HEADER.replace("\n", ",Note,") + ",".join(f"spare {n}" for n in range(116))
+    cells = ("5", "True")
+    rows = [f"{2000 + n % 4096},200,{cells[n // 8192]},{note}" + 116 * "," for n in range(16384)]
+    found = read("\n".join((names, *rows)).encode())
+    assert isinstance(found, ReadFile)
+    assert np.isnan(found.trace.channels[2].values[8192:]).all()
+
+
 def test_a_cell_under_no_name_is_found_wherever_a_piece_begins() -> None:
     for at in range(60):
         lines = log(60)
