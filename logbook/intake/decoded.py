@@ -91,7 +91,7 @@ def as_bytes(content: bytes, encoding: str, end: int) -> Decoded | None:
         return None
     if content[end:] not in LINE_ENDS or not (content.isascii() or _is_utf8(content)):
         return None
-    if b"\r" in content and count_of(b"\r", content) > content.count(b"\r\n"):
+    if b"\r" in content and _has_lone_return(content):
         return None
     return Decoded(encoding, None, content, end)
 
@@ -105,6 +105,15 @@ def _is_utf8(content: bytes) -> bool:
     except UnicodeDecodeError:
         return False
     return True
+
+
+def _has_lone_return(content: bytes) -> bool:
+    import numpy as np
+
+    codes = np.frombuffer(content, dtype=np.uint8)
+    pieces = (codes[start : start + _PIECE + 1] for start in range(0, len(codes), _PIECE))
+    lone = any(((one[:-1] == ord("\r")) & (one[1:] != ord("\n"))).any() for one in pieces)
+    return lone or content.endswith(b"\r")
 
 
 def count_of(byte: bytes, content: bytes | memoryview) -> int:
