@@ -135,7 +135,7 @@ def _numbers(parsed: Sequence[Any], columns: Sequence[int], layout: Layout) -> d
             column = column.copy()
             column[at_infinity] = np.nan
         values.append(column)
-        infinite.append(tuple((row, "infinity") for row in at_infinity.tolist()))
+        infinite.append(at_infinity.tolist())
     exact, digits = snapped(values, printed)
     found: dict[int, Cells] = {}
     for place, at in enumerate(columns):
@@ -146,7 +146,11 @@ def _numbers(parsed: Sequence[Any], columns: Sequence[int], layout: Layout) -> d
                 found[at] = _from_text(cells, layout)
                 continue
             decimals = printed[place]  # a cell so long that the rows cannot be told: as parsed
-        found[at] = Cells(exact[place], decimals, infinite[place])
+        strays = tuple((row, "infinity") for row in infinite[place])
+        if strays:  # the first is shown as it stands there
+            first = layout.record(strays[0][0]).cells
+            strays = ((strays[0][0], first[at] if at < len(first) else "infinity"), *strays[1:])
+        found[at] = Cells(exact[place], decimals, strays)
     return found
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import warnings
 from contextlib import suppress
 from itertools import accumulate
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 MAX_CELLS = 10_000_000
 
 _ROWS = 32_768  # parsed at a time of a piece: their memory is used again
+_OPEN_QUOTE = re.compile(r"EOF inside string starting at row (\d+)")
 _TRUTH = (b"t", b"T", b"f", b"F")
 _FEW_CELLS = 50_000  # so few are quicker copied as one than asked for column by column
 
@@ -54,6 +56,12 @@ def parse_columns(layout: Layout, width: int, *, where: str) -> list[Any]:
     try:
         return _arrays(_frame(layout, max(width, _widest(layout, where)), where, None))
     except tried as trouble:
+        if opened := _OPEN_QUOTE.search(str(trouble)):
+            raise BadFile(
+                "a quote is opened and never closed",
+                where=f"{where}, line {layout.record(int(opened[1])).line}",
+                wanted="quotes in pairs",
+            ) from trouble
         raise BadFile(
             f"the rows are no table ({visible(str(trouble), 120)})",
             where=f"{where}, from line {layout.data_line}",

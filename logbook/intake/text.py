@@ -68,9 +68,12 @@ def decode(content: bytes, *, where: str) -> Decoded:
     decoded = _decoded(content, where)
     if not decoded.part(0, _PROBE).strip("\ufeff"):
         raise BadFile("the file holds nothing but blanks", where=where, wanted=_TABLE)
-    if decoded.find("\x00") >= 0:
+    if (zero := decoded.find("\x00")) >= 0:
+        line = decoded.count("\n", 0, zero) + 1
         raise BadFile(
-            "the file holds zero bytes: it is binary or damaged", where=where, wanted=_TABLE
+            "the file holds zero bytes: it is binary or damaged",
+            where=f"{where}, line {line}",
+            wanted=_TABLE,
         )
     _check_lines(decoded, content, where)
     return decoded

@@ -65,7 +65,7 @@ def test_a_few_words_in_another_channel_are_missing_values_and_told() -> None:
 def test_infinity_in_another_channel_is_a_missing_value() -> None:
     file = read("rpm,Nm,AFR", [f"{n},200,{'inf' if n < 3050 else 12.5}" for n in SPEEDS])
     assert math.isnan(values(file, "AFR")[0])
-    assert "cells-unread" in codes(file)
+    assert 'the first on line 2 ("inf")' in text_of(file, "cells-unread")
 
 
 def test_a_column_of_text_is_no_channel_but_is_named() -> None:
