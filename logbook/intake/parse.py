@@ -80,7 +80,7 @@ def _of_numbers(layout: Layout, where: str) -> list[Array]:
     # A row with a cell more than the first ones have is an error, and parsed again with room for
     # it: a column of nothing takes its time, too.
     width = max(len(layout.header.columns), *(len(row.cells) for row in layout.first))
-    pieces = layout.pieces(width, cores())
+    pieces = layout.pieces(width, max(2, cores()))  # on one core it saves memory, and so time
     if len(pieces) < 2:
         return _arrays(_frame(layout, width, where, np.float64))
     ends = [0, *accumulate(on_cores(lambda piece: piece.count_of(b"\n"), pieces))]
