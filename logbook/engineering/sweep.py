@@ -180,7 +180,7 @@ def _loaded(load: Array, width: int) -> npt.NDArray[np.bool_]:
     # Of a short log the highest twentieth is the load, of an evening in the cell, mostly idle,
     # the highest twenty samples or half a percent.
     share = min(0.05, max(0.005, _LOADED_SAMPLES / len(load)))
-    threshold = _AT_LOAD * float(exceeded(load, share))
+    threshold = _AT_LOAD * exceeded(load, share)
     return _smoothed(load, max(width, 3)) >= threshold
 
 
@@ -240,7 +240,8 @@ def with_inertia(time: Array, speed: Array, torque: Array, inertia_kg_m2: float)
 
 
 def exceeded(values: Array, share: float) -> float:
-    """What a small share of the values exceeds: a percentile, without ordering all of them."""
+    """What a small share (0 to 0.5) of the values, shape (samples,) and finite, exceeds, in their
+    unit: the percentile between neighbors by a straight line, without ordering all of them."""
     above = share * (len(values) - 1)
     some = values[:: 1 + len(values) // _HIGH_SAMPLES]
     high = values[values >= np.percentile(some, 100 * max(0.0, 1 - 2 * share))]
