@@ -33,9 +33,8 @@ if TYPE_CHECKING:
 
 
 class Ticket(NamedTuple):
-    """One request: who asked, on which lane, and its number."""
+    """One request: on which lane of whoever asked, and its number, which no other has."""
 
-    owner: int
     lane: str
     number: int
 

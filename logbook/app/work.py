@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
+from weakref import WeakKeyDictionary
 
 from logbook.app.messages import Answer, BookChanged, Faulted, Refused, Ticket
 from logbook.refusals import CalledOff, Refusal
@@ -63,7 +64,8 @@ class Work:
         self._watcher = ThreadPoolExecutor(1, thread_name_prefix="folder-watch")
         self._listener = ThreadPoolExecutor(1, thread_name_prefix="air")
         self._numbers = itertools.count(1)
-        self._latest: dict[tuple[int, str], int] = {}
+        # Number of the newest request by lane; a day has thousands of askers, few at a time.
+        self._latest: WeakKeyDictionary[MessagePump, dict[str, int]] = WeakKeyDictionary()
         self._open: dict[Ticket, Request] = {}
         self._working = threading.Lock()  # no thread is interrupted in somebody else's work
         self._opened: Future[Desk] | None = None
@@ -81,7 +83,8 @@ class Work:
 
     def use(self, opener: Callable[[], Desk]) -> None:
         """Go over to another book; requests that are still open are answered stale."""
-        before, self._latest = self._opened, {}
+        before = self._opened
+        self._latest.clear()
         self._opened = self._writer.submit(_swap, before, opener)
 
     # -- requests ----------------------------------------------------------------------------
@@ -141,10 +144,10 @@ class Work:
         request = Request(self._ticket(to, lane), to, course)
         self._listener.submit(self._run, request, lambda: job(desk()), make)
 
-    def is_stale(self, answer: Answer) -> bool:
-        """Whether a newer request on the answer's lane has been made since."""
-        ticket = answer.ticket
-        return self._latest.get((ticket.owner, ticket.lane)) != ticket.number
+    def is_stale(self, asker: MessagePump, answer: Answer) -> bool:
+        """Whether the one who asked has made a newer request on the answer's lane since."""
+        lane, number = answer.ticket
+        return self._latest.get(asker, {}).get(lane) != number
 
     # -- what takes long ---------------------------------------------------------------------
 
@@ -204,8 +207,8 @@ class Work:
         return [one for one in list(self._open.values()) if one.to in askers]
 
     def _ticket(self, to: MessagePump, lane: str) -> Ticket:
-        ticket = Ticket(id(to), lane, next(self._numbers))
-        self._latest[(ticket.owner, lane)] = ticket.number
+        ticket = Ticket(lane, next(self._numbers))
+        self._latest.setdefault(to, {})[lane] = ticket.number
         return ticket
 
     def _request(

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+import gc
+import sys
 import threading
 import time
 from typing import Any
 
 import pytest
 from textual.app import App
+from textual.message_pump import MessagePump
 
 from logbook import underway
 from logbook.app import work as work_module
@@ -75,7 +78,7 @@ async def test_an_older_answer_on_the_same_lane_is_stale() -> None:
         answers: list[Answer] = await heard(pilot, ear, 1)
         await pilot.pause(0.05)
         assert [a.result for a in answers] == ["new"]  # type: ignore[attr-defined]
-        assert not work.is_stale(answers[0])
+        assert not work.is_stale(ear, answers[0])
         work.close()
         assert desk.closed
 
@@ -92,6 +95,19 @@ async def test_a_queued_read_that_is_superseded_never_runs() -> None:
         await heard(pilot, ear, 3)
         assert ran == ["abc"]
         work.close()
+
+
+async def test_of_thousands_who_asked_and_are_gone_nothing_is_kept() -> None:
+    async with Ear().run_test():
+        work = Work(Desk)  # type: ignore[arg-type]
+        work.aside(MessagePump(), "draft", str, Got)
+        gc.collect()
+        before, askers = sys.getallocatedblocks(), 2_000
+        for _ in range(askers):
+            work.aside(MessagePump(), "draft", str, Got)
+        work.close()
+        gc.collect()
+        assert sys.getallocatedblocks() < before + askers
 
 
 async def test_a_change_is_never_dropped_and_is_told_to_the_app() -> None:

@@ -141,7 +141,7 @@ class BookScreen(Screen[T]):
 
     def stale(self, answer: Answer) -> bool:
         """Whether a newer request has been made since."""
-        return self.book.work.is_stale(answer)
+        return self.book.work.is_stale(self, answer)
 
     def on_got(self, message: Got) -> None:
         """An answer that is still wanted: see `got`."""
